@@ -1,0 +1,1 @@
+"""The nouns every stage shares. No I/O and no lock rules beyond what a record needs to be sane."""

@@ -1,0 +1,1 @@
+"""Access chart + hardware -> cuts of every key, or a reasoned refusal, or an honest giving up."""
