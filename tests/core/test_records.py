@@ -6,7 +6,7 @@ from pinloom.core.bitting import keeps_macs, steepest
 from pinloom.core.chart import AccessChart, Door, Key
 from pinloom.core.fingerprints import fingerprint
 from pinloom.core.keyrules import KeyRules, breaches
-from pinloom.core.lengths import InexactLength, from_inch, from_mm, in_inch, in_mm
+from pinloom.core.lengths import InexactLengthError, from_inch, from_mm, in_inch, in_mm
 from pinloom.core.names import clean, natural
 from pinloom.core.stacks import PinStack
 
@@ -17,11 +17,11 @@ def test_lengths_convert_exactly() -> None:
     assert from_mm("0.001") == 1_000
     assert in_inch(from_inch("0.1562")) == "0.1562"
     assert in_mm(from_inch("0.0125"), 4) == "0.3175"
-    with pytest.raises(InexactLength):
+    with pytest.raises(InexactLengthError):
         from_inch("0.00000001")
-    with pytest.raises(InexactLength):
+    with pytest.raises(InexactLengthError):
         from_inch("about 0.1")
-    with pytest.raises(InexactLength):
+    with pytest.raises(InexactLengthError):
         from_mm("NaN")
 
 

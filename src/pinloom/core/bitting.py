@@ -7,6 +7,7 @@ Position 0 is the first in the format's reading order.
 """
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 Level = int
 Bitting = tuple[Level, ...]
@@ -15,9 +16,9 @@ PartialBitting = tuple[Level | None, ...]  # None = free
 
 def keeps_macs(levels: Sequence[Level], macs: int) -> bool:
     """Whether no two neighbouring cuts are more than ``macs`` steps apart (common trade rule)."""
-    return all(abs(a - b) <= macs for a, b in zip(levels, levels[1:], strict=False))
+    return all(abs(a - b) <= macs for a, b in pairwise(levels))
 
 
 def steepest(levels: Sequence[Level]) -> int:
     """The largest difference between neighbouring cuts, in steps; 0 for a key of one cut."""
-    return max((abs(a - b) for a, b in zip(levels, levels[1:], strict=False)), default=0)
+    return max((abs(a - b) for a, b in pairwise(levels)), default=0)

@@ -39,7 +39,7 @@ class Door:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Key:
-    """One key symbol of the chart. ``given`` is the cuts fixed beforehand, as written in the file."""
+    """One key symbol of the chart. ``given`` = cuts fixed beforehand, as written."""
 
     name: str
     under: str = ""
@@ -116,7 +116,7 @@ class AccessChart:
         return {door.name: i for i, door in enumerate(self.doors)}
 
     def enters(self, key: Key, door: Door) -> bool:
-        """Whether the key's blank enters the door's keyway. Unnamed blanks and keyways always fit."""
+        """Whether the key's blank enters the door's keyway; unnamed ones always fit."""
         if not key.blank or not door.keyway:
             return True
         for blank in self.blanks:

@@ -44,7 +44,7 @@ class CoreKind(Enum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Depth:
-    """One depth: its number in files, its stamped text, its root and the bottom pin that fits it."""
+    """One depth: number in files, stamped text, root, and the bottom pin that fits it."""
 
     number: int
     stamped: str
@@ -71,7 +71,7 @@ class BandedDrivers:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BalancedDrivers:
-    """Driver number = total - plug total, in pin numbers (plug total = number of the deepest cut)."""
+    """Driver number = total - plug total (the number of the deepest cut)."""
 
     total: int
     zero_length: Nanometres | None = None  # length of driver number 0; one step more each number
@@ -82,8 +82,8 @@ class CoreArithmetic:
     """The second shear line of an interchangeable core, in pin numbers and steps.
 
     build-up = control + offset - plug total; top = stack_total - plug total - build-up.
-    ``control_chambers`` counts from 0 in reading order; elsewhere the large kind has no build-up and
-    takes the format's ordinary drivers.
+    ``control_chambers`` counts from 0 in reading order; elsewhere the large kind has no build-up
+    and takes the format's ordinary drivers.
     """
 
     kind: CoreKind

@@ -6,6 +6,7 @@ Advisory by default (trade advice differs between publications); a shop may requ
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
+from itertools import pairwise
 
 
 class Force(Enum):
@@ -33,9 +34,9 @@ class KeyRules:
 def breaches(
     levels: Sequence[int], depth_count: int, bow_first: bool, rules: KeyRules
 ) -> list[str]:
-    """Names of the rule fields that a key breaks, in field order; rules that are OFF are skipped."""
+    """Names of the rule fields that a key breaks, in field order; OFF rules are skipped."""
     found: list[str] = []
-    pairs = list(zip(levels, levels[1:], strict=False))
+    pairs = list(pairwise(levels))
     if rules.not_all_equal is not Force.OFF and len(set(levels)) == 1 and len(levels) > 1:
         found.append("not_all_equal")
     if (
