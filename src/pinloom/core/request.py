@@ -20,8 +20,8 @@ class DesignRequest:
     ``fixed[k]`` = cuts of ``chart.keys[k]`` that must stay (None entries free; None = all free).
     ``cylinder_formats[d]`` = format of ``chart.doors[d]``. ``avoid`` = bittings of other
     systems that no key may equal; ``avoid_stacks`` = per foreign cylinder and position the levels
-    that operate it; no key of this job may open one. ``master_pin_sizes`` restricts the format's list further
-    (pins on hand); ``max_masters`` likewise.
+    that operate it; no key of this job may open one. ``master_pin_sizes`` (pins on
+    hand) and ``max_masters`` restrict the format's own further.
     """
 
     chart: AccessChart

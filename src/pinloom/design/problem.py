@@ -6,8 +6,8 @@ distance 0 everywhere; one that shall not is somewhere at ``least_step`` or more
 
 The box picture. A lock splits exactly on the levels its own keys use, position by position: its
 *box* is the product of those level sets. All its keys are in the box by construction, so a design
-is right when no other key is, where "in" is widened by ``least_step - 1`` on either side. Splitting a
-lock on further levels never helps: it only widens the box.
+is right when no other key is, where "in" is widened by ``least_step - 1`` on either side. Splitting
+a lock on further levels never helps: it only widens the box.
 
 Doors with equal openers and equal hardware are one lock. A position where a lock has no pins
 (unpinned, or a shorter cylinder) passes every key and costs no pin.
