@@ -44,14 +44,17 @@ def test_browser_renders(page: Page) -> None:
 
 def _run_on_a_bare_machine(tmp_path: Path, require: str) -> subprocess.CompletedProcess[str]:
     """Run two tests, one a need, on a machine that seems to have neither; gives the run."""
-    bare = "import tests.machine as m\nm.missing = lambda need: True\nfrom tests.conftest import *\n"
+    bare = (
+        "import tests.machine as m\nm.missing = lambda need: True\nfrom tests.conftest import *\n"
+    )
     (tmp_path / "conftest.py").write_text(bare)
     (tmp_path / "test_needs.py").write_text(ONE_OF_EACH)
     (tmp_path / "pytest.ini").write_text("[pytest]\nmarkers =\n    browser: b\n    postgres: p\n")
     return subprocess.run(
         [sys.executable, "-m", "pytest", "-p", "no:cacheprovider", str(tmp_path)],
         cwd=tmp_path,
-        env={**os.environ, "PYTHONPATH": str(ROOT), "PINLOOM_REQUIRE": require},
+        env={**os.environ, "PYTHONPATH": str(ROOT), "PINLOOM_REQUIRE": require}
+        | {"PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"},
         capture_output=True,
         text=True,
         timeout=60,
