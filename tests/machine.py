@@ -38,6 +38,11 @@ CHROMIUM_FLAGS = (
 
 _SERVER_ACCOUNTS = ("postgres", "nobody")
 _START_TRIES = 300
+_INITDB_FLAGS = ("-E", "UTF8", "--locale=C", "--no-sync")
+_SERVER_FLAGS = ("-c", "listen_addresses=", "-c", "fsync=off") + (
+    *("-c", "full_page_writes=off"),
+    *("-c", "synchronous_commit=off"),
+)
 
 
 def chromium() -> str | None:
@@ -100,16 +105,14 @@ def postgres_server() -> Iterator[PostgresServer]:
             shutil.chown(folder, user=account)
         data = folder / "data"
         subprocess.run(
-            [programs / "initdb", "-D", data, "-U", "pinloom", "-A", "trust", "-E", "UTF8"]
-            + ["--locale=C", "--no-sync"],
+            [programs / "initdb", "-D", data, "-U", "pinloom", "-A", "trust", *_INITDB_FLAGS],
             check=True,
             capture_output=True,
             user=account,
             cwd=folder,
         )
         server = subprocess.Popen(
-            [programs / "postgres", "-D", data, "-k", folder, "-c", "listen_addresses="]
-            + ["-c", "fsync=off", "-c", "full_page_writes=off", "-c", "synchronous_commit=off"],
+            [programs / "postgres", "-D", data, "-k", folder, *_SERVER_FLAGS],
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
             user=account,
@@ -138,7 +141,8 @@ def _wait_until_it_answers(programs: Path, folder: Path, server: subprocess.Pope
         if server.poll() is not None:
             raise RuntimeError(f"PostgreSQL ended at once with code {server.returncode}")
         ready = subprocess.run(
-            [programs / "pg_isready", "-q", "-h", folder, "-U", "pinloom", "-d", "postgres"]
+            [programs / "pg_isready", "-q", "-h", folder, "-U", "pinloom", "-d", "postgres"],
+            check=False,
         )
         if ready.returncode == 0:
             return

@@ -1,0 +1,52 @@
+"""Runs families of measurements: all of them, or those named."""
+
+import argparse
+import importlib
+import sys
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+HERE = Path(__file__).parent
+RESULTS = HERE / "results"
+PREFIX = "bench_"
+
+
+def families(folder: Path = HERE) -> list[str]:
+    """Names of the families in a folder, in alphabetical order."""
+    return sorted(path.stem.removeprefix(PREFIX) for path in folder.glob(f"{PREFIX}*.py"))
+
+
+def load(name: str) -> Callable[[Path, bool], None]:
+    """The `run` of one family."""
+    module = importlib.import_module(f"bench.{PREFIX}{name}")
+    run: Callable[[Path, bool], None] = module.run
+    return run
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run what was asked for; 0 when all of it ran, 2 when a name is unknown."""
+    parser = argparse.ArgumentParser(prog="./dev bench", description=__doc__)
+    parser.add_argument("names", nargs="*", metavar="NAME", help="families; all when none is named")
+    parser.add_argument("--quick", action="store_true", help="small sizes, to see that it runs")
+    parser.add_argument("--list", action="store_true", help="only list the families")
+    parser.add_argument("--out", type=Path, default=RESULTS, help="folder for the figures")
+    options = parser.parse_args(arguments)
+    known = families()
+    unknown = sorted(set(options.names) - set(known))
+    if unknown:
+        print(f"no such family: {', '.join(unknown)}; there are: {', '.join(known)}")
+        return 2
+    for name in options.names or known:
+        if options.list:
+            print(name)
+            continue
+        print(f"== {name}", flush=True)
+        start = time.perf_counter()
+        load(name)(options.out, options.quick)
+        print(f"== {name}: {time.perf_counter() - start:.1f} s", flush=True)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
