@@ -1,0 +1,130 @@
+"""Checks on a gathered chart that do not depend on its form."""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping
+
+from pinloom.chart.gathered import Gathered
+from pinloom.core.chart import NMK, Blank, Door, KeyStanding
+from pinloom.core.findings import Finding, caution, fault, note
+from pinloom.core.names import natural
+
+MOST_NOTES = 20  # of one kind; after that one note sums up the rest
+_MOST_NAMES = 8  # listed in one finding
+
+
+def check(chart: Gathered, blanks: tuple[Blank, ...], found: list[Finding]) -> None:
+    """Everything about who opens what that a person would want to know before designing."""
+    opened: dict[str, set[str]] = defaultdict(set)
+    for door, openers in chart.opens.items():
+        for key in openers:
+            opened[key].add(door)
+    _check_doors(chart, found)
+    _check_keys(chart, opened, found)
+    _check_blanks(chart, opened, blanks, found)
+    _note_alike(chart, opened, found)
+
+
+def _check_doors(chart: Gathered, found: list[Finding]) -> None:
+    for name, openers in chart.opens.items():
+        if not openers and name not in chart.doubtful_doors:
+            found.append(fault("chart-door-shut", chart.door_places[name], door=name))
+
+
+def _check_keys(chart: Gathered, opened: Mapping[str, set[str]], found: list[Finding]) -> None:
+    for name, key in chart.keys.items():
+        doors = opened.get(name, set())
+        place = chart.key_places[name]
+        if key.standing is KeyStanding.ACTIVE:
+            if not doors and name not in chart.doubtful_keys:
+                found.append(fault("chart-key-idle", place, key=name))
+        elif doors:
+            door = min(doors, key=natural)
+            found.append(fault("chart-reserved-listed", place, door=door, key=name))
+
+
+def _check_blanks(
+    chart: Gathered,
+    opened: Mapping[str, set[str]],
+    blanks: tuple[Blank, ...],
+    found: list[Finding],
+) -> None:
+    """A key whose blank does not enter the keyway of a door that it shall open never will."""
+    if not blanks:
+        return
+    enters = {blank.name: set(blank.enters) for blank in blanks}
+    for name, key in chart.keys.items():
+        place = chart.key_places[name]
+        if not key.blank:
+            continue
+        if key.blank not in enters:
+            found.append(fault("chart-blank-unknown", place, key=name, blank=key.blank))
+            continue
+        outside = [
+            door
+            for door in sorted(opened.get(name, ()), key=natural)
+            if chart.doors[door].keyway and chart.doors[door].keyway not in enters[key.blank]
+        ]
+        if outside:
+            doors = listed(outside)
+            found.append(
+                fault("chart-blank-outside", place, key=name, blank=key.blank, doors=doors)
+            )
+
+
+def _note_alike(chart: Gathered, opened: Mapping[str, set[str]], found: list[Finding]) -> None:
+    def lock(name: str) -> object:
+        door: Door = chart.doors[name]
+        openers = frozenset(chart.opens[name])
+        return openers and (openers, door.hardware, door.unpinned, door.core_group)
+
+    def reach(name: str) -> object:
+        return frozenset(opened.get(name, ()))
+
+    for group in _capped(_groups(chart.doors, lock), "chart-more-alike", "doors", found):
+        found.append(note("chart-keyed-alike", chart.door_places[group[0]], doors=listed(group)))
+    for group in _capped(_groups(chart.keys, reach), "chart-more-alike", "keys", found):
+        found.append(note("chart-keys-same", chart.key_places[group[0]], keys=listed(group)))
+
+
+def _groups(names: Iterable[str], key: Callable[[str], object]) -> list[list[str]]:
+    """Names with an equal, non-empty key, in groups of two and more, all in natural order."""
+    groups: dict[object, list[str]] = defaultdict(list)
+    for name in sorted(names, key=natural):
+        value = key(name)
+        if value:
+            groups[value].append(name)
+    return [group for group in groups.values() if len(group) > 1]
+
+
+def _capped(groups: list[list[str]], code: str, kind: str, found: list[Finding]) -> list[list[str]]:
+    if len(groups) > MOST_NOTES:
+        found.append(note(code, kind=kind, groups=len(groups) - MOST_NOTES))
+    return groups[:MOST_NOTES]
+
+
+def listed(names: list[str]) -> str:
+    """Names in a sentence, the first few and how many more."""
+    more = f" and {len(names) - _MOST_NAMES} more" if len(names) > _MOST_NAMES else ""
+    return ", ".join(names[:_MOST_NAMES]) + more
+
+
+def check_not_master_keyed(chart: Gathered, found: list[Finding]) -> None:
+    """In a matrix ``NMK`` must agree with the marks: no key on the door may be the master of
+    another key on it, that is, open all doors of the other and more.
+    """
+    opened: dict[str, set[str]] = defaultdict(set)
+    for door, openers in chart.opens.items():
+        for key in openers:
+            opened[key].add(door)
+    for name, one in chart.doors.items():
+        if NMK not in one.excepted:
+            continue
+        openers = chart.opens[name]
+        masters = [
+            key
+            for key in sorted(openers, key=natural)
+            if any(opened[other] < opened[key] for other in openers)
+        ]
+        if masters:
+            place = chart.door_places[name]
+            found.append(caution("chart-nmk-marked", place, door=name, keys=listed(masters)))

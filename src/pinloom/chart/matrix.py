@@ -1,0 +1,121 @@
+"""The matrix form: one row a door, one column a key, a filled cell opens.
+
+The interface says that any filled cell opens. That rule is kept for ``no`` and ``-`` too, but a
+cell that does not look like a mark is said aloud, because whoever wrote ``-`` meant the opposite.
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from pinloom.chart.cells import NameBook, split_names
+from pinloom.chart.doors import DOOR_COLUMNS, door_name, read_door
+from pinloom.chart.gathered import Gathered
+from pinloom.chart.keys import KeyLine, key_name_fault
+from pinloom.chart.raw import Row
+from pinloom.chart.table import Table, at, nearest
+from pinloom.core.chart import NMK, Door, Key
+from pinloom.core.findings import Finding, caution, fault, note
+
+_MARKS = frozenset({"x", "1", "y", "yes", "true", "+", "*", "•", "●", "✓", "✔", "✗", "✘", "×"})
+
+
+def read_matrix(
+    table: Table, lines: Mapping[str, KeyLine] | None, found: list[Finding]
+) -> Gathered:
+    """Doors, keys and marks of a matrix. ``lines`` = keys of a key table, when there is one: they
+    add what the columns cannot say (copies, cuts, ...); a key without a column opens nothing.
+    """
+    chart = Gathered()
+    columns = _key_columns(table, lines, chart, found)
+    if not columns and table.rows:
+        found.append(fault("chart-no-keys", table.head_place()))
+    book = NameBook(twice="chart-door-twice")
+    for row in table.rows:
+        _read_row(table, row, columns, chart, book, found)
+    _check_marks(table, columns, found)
+    return chart
+
+
+def _key_columns(
+    table: Table, lines: Mapping[str, KeyLine] | None, chart: Gathered, found: list[Finding]
+) -> dict[str, int]:
+    columns: dict[str, int] = {}
+    for head in table.remarks:
+        found.append(note("chart-column-remark", table.head_place(head), head=head))
+    for head, index in table.others.items():
+        place = table.head_place(head)
+        wrong = key_name_fault(head, place)
+        if wrong:
+            found.append(wrong)
+            continue
+        near = nearest(head, DOOR_COLUMNS)
+        if near and near not in table.known:
+            found.append(caution("chart-key-like-column", place, head=head, near=near))
+        columns[head] = index
+        if lines is not None and head not in lines:
+            found.append(fault("chart-key-unlisted", place, key=head))
+        chart.add_key(lines[head].key if lines and head in lines else Key(name=head), place)
+    for name, line in (lines or {}).items():
+        if name not in columns:
+            chart.add_key(line.key, line.place)
+    return columns
+
+
+def _read_row(
+    table: Table,
+    row: Row,
+    columns: dict[str, int],
+    chart: Gathered,
+    book: NameBook,
+    found: list[Finding],
+) -> None:
+    cells = {head: at(row, index) for head, index in columns.items()}
+    opened = {head for head, cell in cells.items() if cell}
+    unreadable = {head for head, cell in cells.items() if cell is None}
+    chart.doubtful_keys |= unreadable
+    name = door_name(table, row, found)
+    if name is None or not book.enter(name, table.place(row, "door"), found):
+        chart.doubtful_keys |= opened  # their door is gone with its row
+        return
+    if unreadable:
+        chart.doubtful_doors.add(name)
+    door = read_door(table, row, name, found)
+    excepted = _excepted(table, row, door, opened, columns, found)
+    chart.add_door(replace(door, excepted=excepted), table.place(row, "door"), opened)
+
+
+def _excepted(
+    table: Table,
+    row: Row,
+    door: Door,
+    opened: set[str],
+    columns: dict[str, int],
+    found: list[Finding],
+) -> tuple[str, ...]:
+    """The masters named in ``except``; the marks must agree with them."""
+    cell = table.cell(row, "except")
+    if not cell:
+        return ()
+    names = split_names(cell, {*columns, NMK})
+    place = table.place(row, "except")
+    for name in names:
+        if name == NMK:
+            continue
+        if name not in columns:
+            found.append(fault("chart-except-unknown", place, door=door.name, key=name))
+        elif name in opened:
+            found.append(fault("chart-except-listed", place, door=door.name, key=name))
+    return tuple(names)
+
+
+def _check_marks(table: Table, columns: dict[str, int], found: list[Finding]) -> None:
+    for head, index in columns.items():
+        odd = [
+            (row, cell)
+            for row in table.rows
+            if (cell := at(row, index)) and cell.casefold() not in _MARKS and cell != head
+        ]
+        if odd:
+            row, text = odd[0]
+            place = table.place(row, head)
+            found.append(caution("chart-mark-odd", place, key=head, text=text[:40], cells=len(odd)))
