@@ -27,19 +27,36 @@ class BadStack(Enum):
     NO_DRIVER = "no such driver"
 
 
-def reasons(door: str, cylinder: PinnedCylinder, made: HardwareFormat) -> tuple[str, ...]:
-    """Everything wrong with the pins of one cylinder, in chamber order; chambers count from 1."""
-    found = []
-    if cylinder.door != door:
-        found.append(f"{BadStack.OTHER_DOOR.value}: {cylinder.door}")
-    if len(cylinder.chambers) != made.chambers:
-        counts = f"{len(cylinder.chambers)}, not {made.chambers}"
-        found.append(f"{BadStack.CHAMBER_COUNT.value}: {counts}")
+class Inspector:
+    """Inspects cylinders of one format; equal stacks in equal chambers are looked at once."""
+
+    __slots__ = ("_known", "_made")
+
+    def __init__(self, made: HardwareFormat) -> None:
+        self._made = made
+        self._known: dict[tuple[int, PinStack], tuple[str, ...]] = {}
+
+    def reasons(self, door: str, cylinder: PinnedCylinder) -> tuple[str, ...]:
+        """Everything wrong with the pins of one cylinder, in chamber order, counted from 1."""
+        found = []
+        if cylinder.door != door:
+            found.append(f"{BadStack.OTHER_DOOR.value}: {cylinder.door}")
+        if len(cylinder.chambers) != self._made.chambers:
+            counts = f"{len(cylinder.chambers)}, not {self._made.chambers}"
+            found.append(f"{BadStack.CHAMBER_COUNT.value}: {counts}")
+            return tuple(found)
+        for chamber, stack in enumerate(cylinder.chambers):
+            if stack is not None:
+                found += self._of(chamber, stack)
         return tuple(found)
-    for chamber, stack in enumerate(cylinder.chambers):
-        if stack is not None:
-            found += [f"chamber {chamber + 1}: {text}" for text in _of_stack(stack, chamber, made)]
-    return tuple(found)
+
+    def _of(self, chamber: int, stack: PinStack) -> tuple[str, ...]:
+        known = self._known.get((chamber, stack))
+        if known is None:
+            texts = _of_stack(stack, chamber, self._made)
+            known = tuple(f"chamber {chamber + 1}: {text}" for text in texts)
+            self._known[chamber, stack] = known
+        return known
 
 
 def _of_stack(stack: PinStack, chamber: int, made: HardwareFormat) -> Iterator[str]:

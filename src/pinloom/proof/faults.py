@@ -12,7 +12,7 @@ import numpy as np
 from pinloom.core.chart import AccessChart
 from pinloom.core.findings import Finding, fault
 from pinloom.core.job import ControlKey, FaultKind, ProofFault, ProofReport
-from pinloom.proof.rows import Words, bits_of
+from pinloom.proof.rows import Words, bits_of, first_bit, pack
 
 KEPT = 200_000
 
@@ -45,12 +45,14 @@ def control_name(control: ControlKey) -> str:
 class FaultList:
     """Faults by door, while the proof runs."""
 
-    __slots__ = ("_doors", "_found", "_keys", "_names")
+    __slots__ = ("_doors", "_found", "_issued", "_keys", "_names")
 
     def __init__(self, chart: AccessChart, controls: Sequence[ControlKey]) -> None:
         self._doors = [door.name for door in chart.doors]
         self._keys = [key.name for key in chart.keys]
         self._names = [*self._keys, *(control_name(control) for control in controls), ""]
+        count = len(self._keys)
+        self._issued = pack(np.arange(count + len(controls)) < count)
         self._found: list[tuple[int, int, int, ProofFault]] = []
 
     def bad_stack(self, door: int, reason: str) -> None:
@@ -74,21 +76,23 @@ class FaultList:
     ) -> None:
         """One fault a set bit: ``operating`` kind for keys, ``control`` kind for control keys."""
         for row in map(int, np.flatnonzero(wrong.any(axis=1))):
-            keys = bits_of(wrong[row])
-            if len(self._found) < KEPT:
-                for key in keys:
-                    kind = operating if key < len(self._keys) else control
-                    self._add(kind, block[row], key, explain(row, key))
+            if len(self._found) >= KEPT:
+                self._first_of(operating, block[row], wrong[row] & self._issued, explain, row)
+                self._first_of(control, block[row], wrong[row] & ~self._issued, explain, row)
                 continue
-            for kind, of_kind in (
-                (operating, [key for key in keys if key < len(self._keys)]),
-                (control, [key for key in keys if key >= len(self._keys)]),
-            ):
-                if of_kind:
-                    detail = explain(row, of_kind[0])
-                    if len(of_kind) > 1:
-                        detail += f" and {len(of_kind) - 1} more keys"
-                    self._add(kind, block[row], of_kind[0], detail.strip())
+            for key in bits_of(wrong[row]):
+                kind = operating if key < len(self._keys) else control
+                self._add(kind, block[row], key, explain(row, key))
+
+    def _first_of(
+        self, kind: FaultKind, door: int, wrong: Words, explain: Explain, row: int
+    ) -> None:
+        more = int(np.bitwise_count(wrong).sum()) - 1
+        if more < 0:
+            return
+        key = first_bit(wrong)
+        others = f"and {more} more keys" if more else ""
+        self._add(kind, door, key, f"{explain(row, key)} {others}".strip())
 
     def in_order(self) -> tuple[ProofFault, ...]:
         """All faults by door, key and kind, in the chart's order; bad stacks lead their door."""

@@ -17,19 +17,18 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pinloom.core.bitting import Bitting
 from pinloom.core.chart import AccessChart, KeyStanding
 from pinloom.core.hardware import CoreKind, HardwareFormat
 from pinloom.core.job import ControlKey, FaultKind, Margin, ProofReport
 from pinloom.core.stacks import PinnedCylinder
-from pinloom.proof.bad import reasons
+from pinloom.proof.bad import Inspector
 from pinloom.proof.faults import FaultList
 from pinloom.proof.lift import Fit, fit
 from pinloom.proof.margins import Tightest
 from pinloom.proof.prints import fingerprint_of
-from pinloom.proof.rows import Chamber, Words, chamber_rows, has, pack
+from pinloom.proof.rows import Chamber, Words, chamber_rows, has, pack, with_bits
 
 BLOCK = 256  # cylinders at once: 256 rows of 20,000 keys are 0.6 MB and stay in the cache
 
@@ -81,7 +80,7 @@ class _Subject:
     chart: AccessChart
     bittings: tuple[Bitting, ...]
     controls: tuple[ControlKey, ...]
-    active: NDArray[np.bool_]  # per key: its marks in the chart count
+    active: Words  # the bits of keys whose marks in the chart count
     issued: Words  # the bits of keys, without the control keys
 
 
@@ -107,9 +106,9 @@ def _check_shapes(
             raise ValueError(f"{levels} is no bitting of {key_format.name}")
 
 
-def _active_keys(chart: AccessChart, controls: int) -> NDArray[np.bool_]:
+def _active_keys(chart: AccessChart, controls: int) -> Words:
     active = [key.standing is KeyStanding.ACTIVE for key in chart.keys]
-    return np.array(active + [False] * controls, dtype=np.bool_)
+    return pack(np.array(active + [False] * controls, dtype=np.bool_))
 
 
 def _by_format(
@@ -139,8 +138,9 @@ def _sound_doors(
 ) -> list[int]:
     """The doors whose stacks have a height in every chamber; what is wrong with any is noted."""
     sound = []
+    inspector = Inspector(made)
     for door in doors:
-        for reason in reasons(subject.chart.doors[door].name, pinning[door], made):
+        for reason in inspector.reasons(subject.chart.doors[door].name, pinning[door]):
             faults.bad_stack(door, reason)
         if len(pinning[door].chambers) == made.chambers and _has_heights(pinning[door], made):
             sound.append(door)
@@ -244,15 +244,21 @@ def _compare_control(
 ) -> None:
     """Who turns the control sleeve: the control key of the door's own group and nobody else."""
     on, near = rows
-    shall_flags = np.zeros((len(block), len(subject.bittings)), dtype=np.bool_)
+    rows_shall, bits_shall = [], []
     for row, door in enumerate(block):
         group = subject.chart.doors[door].core_group
         control = _control_of(subject.controls, group)
         if control is None:
             faults.no_control(door, group)
         else:
-            shall_flags[row, len(subject.chart.keys) + control] = True
-    shall = pack(shall_flags)
+            rows_shall.append(row)
+            bits_shall.append(len(subject.chart.keys) + control)
+    shall = with_bits(
+        np.array(rows_shall, dtype=np.int64),
+        np.array(bits_shall, dtype=np.int64),
+        len(block),
+        len(subject.bittings),
+    )
 
     def why_not(row: int, key: int) -> str:
         return _held_by(subject, lines, span, row, key)
@@ -297,10 +303,10 @@ def _verdict(lines: Sequence[Chamber], span: slice, enters: Words) -> tuple[Word
 
 def _expected(subject: _Subject, block: Sequence[int]) -> Words:
     """The chart's marks as rows; marks of keys that are not active are none."""
-    shall = np.zeros((len(block), len(subject.bittings)), dtype=np.bool_)
-    for row, door in enumerate(block):
-        shall[row, list(subject.chart.openers[door])] = True
-    return pack(shall & subject.active)
+    openers = [subject.chart.openers[door] for door in block]
+    keys = np.fromiter((key for row in openers for key in row), dtype=np.int64)
+    row_of = np.repeat(np.arange(len(block)), [len(row) for row in openers])
+    return with_bits(row_of, keys, len(block), len(subject.bittings)) & subject.active
 
 
 class _Entering:

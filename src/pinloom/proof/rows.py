@@ -36,10 +36,26 @@ def pack(flags: NDArray[np.bool_]) -> Words:
     return np.ascontiguousarray(np.pad(packed, room)).view("<u8").astype(np.uint64, copy=False)
 
 
+def with_bits(rows: NDArray[np.int64], bits: NDArray[np.int64], count: int, width: int) -> Words:
+    """``count`` rows of ``width`` bits with bit ``bits[i]`` of row ``rows[i]`` set."""
+    words = np.zeros((count, words_for(width)), dtype=np.uint64)
+    where = rows * words.shape[1] + bits // WORD
+    values = np.uint64(1) << (bits % WORD).astype(np.uint64)
+    np.bitwise_or.at(words.reshape(-1), where, values)
+    return words
+
+
 def bits_of(row: Words) -> list[int]:
     """Indices of the set bits of one row, ascending."""
     flags = np.unpackbits(row.astype("<u8", copy=False).view(np.uint8), bitorder="little")
     return [int(i) for i in np.flatnonzero(flags)]
+
+
+def first_bit(row: Words) -> int:
+    """Index of the first set bit of a row that has one."""
+    word = int(np.flatnonzero(row)[0])
+    value = int(row[word])
+    return word * WORD + (value & -value).bit_length() - 1
 
 
 def has(row: Words, bit: int) -> bool:
