@@ -11,13 +11,23 @@ a lock on further levels never helps: it only widens the box.
 
 Doors with equal openers and equal hardware are one lock. A position where a lock has no pins
 (unpinned, or a shorter cylinder) passes every key and costs no pin.
+
+Control keys. In a small-format core the control shear line answers to exactly one cut a chamber, so
+a group's control key is one more key, which opens no door, and its control line one more lock that
+only this key opens. They come last: keys ``chart_keys ..`` and locks with no doors. In a
+large-format core the control key is chosen after the others (``controls.py``).
+
+Rules about a single key (MACS, key rules, bittings and foreign cylinders to avoid, the levels a
+control key may have) are told by ``rules.Legal``, which every part of the engine asks.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from pinloom.core.bitting import Bitting, PartialBitting
+from pinloom.core.chart import AccessChart
 from pinloom.core.fitting import chamber_positions
-from pinloom.core.hardware import HardwareFormat
+from pinloom.core.hardware import CoreKind, HardwareFormat, Reading
+from pinloom.core.keyrules import KeyRules
 from pinloom.core.request import DesignRequest
 
 
@@ -26,20 +36,25 @@ class Lock:
     """Doors that share openers and hardware. ``active`` = positions with pins, ascending.
 
     ``outside`` = keys whose blank cannot enter the keyway: they need no other separation.
+    ``cylinders`` = how many cylinders the doors stand for (a door has a count); a control line
+    has no doors and no cylinders.
     """
 
     openers: tuple[int, ...]
     doors: tuple[int, ...]
     active: tuple[int, ...]
     outside: frozenset[int] = frozenset()
+    cylinders: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DesignProblem:
-    """What the engine solves. ``keys`` counts all keys, reserved and retired ones too.
+    """What the engine solves. ``keys`` counts all keys: reserved, retired and control keys too.
 
     ``pin_sizes`` = allowed differences between neighbouring levels of one lock in one position;
-    ``max_masters`` = most of them in one position of one lock.
+    ``max_masters`` = most of them in one position of one lock. All keys differ from each other.
+    ``controls`` = names of the core groups whose control keys are the last ``len(controls)`` keys.
+    ``control_low`` = how much deeper than a control cut the deepest cut of a lock may be.
     """
 
     positions: int
@@ -51,6 +66,22 @@ class DesignProblem:
     keys: int
     locks: tuple[Lock, ...]
     fixed: tuple[PartialBitting | None, ...]
+    rules: KeyRules = field(default_factory=KeyRules)
+    bow_first: bool = True
+    avoid: tuple[Bitting, ...] = ()
+    avoid_stacks: tuple[tuple[tuple[int, ...], ...], ...] = ()
+    controls: tuple[str, ...] = ()
+    control_low: int | None = None
+
+    @property
+    def chart_keys(self) -> int:
+        """How many keys the chart names; control keys follow them."""
+        return self.keys - len(self.controls)
+
+    @property
+    def symbols_most(self) -> int:
+        """Most levels in one position that are pairwise ``least_step`` apart."""
+        return -(-self.levels // self.least_step)
 
 
 def from_request(request: DesignRequest) -> DesignProblem:
@@ -58,37 +89,99 @@ def from_request(request: DesignRequest) -> DesignProblem:
     format at all (callers check the hardware of a job first).
     """
     chart = request.chart
-    merged: dict[tuple[object, ...], list[int]] = {}
-    for index, (door, openers) in enumerate(zip(chart.doors, chart.openers, strict=True)):
+    merged: dict[tuple[tuple[int, ...], tuple[int, ...], frozenset[int]], list[int]] = {}
+    for index, openers in enumerate(chart.openers):
         active = active_positions(
-            request.key_format, request.cylinder_formats[index], door.unpinned
+            request.key_format, request.cylinder_formats[index], chart.doors[index].unpinned
         )
-        outside = frozenset(
-            k for k, key in enumerate(chart.keys) if door.keyway and not chart.enters(key, door)
-        )
-        merged.setdefault((openers, active, outside), []).append(index)
-    sizes = set(request.key_format.master_pins)
-    for cylinder in set(request.cylinder_formats):
-        sizes &= set(cylinder.master_pins)
+        merged.setdefault((openers, active, outsiders(chart, index)), []).append(index)
+    formats = {request.key_format, *request.cylinder_formats}
+    sizes = frozenset.intersection(*(frozenset(f.master_pins) for f in formats))
     if request.master_pin_sizes is not None:
         sizes &= set(request.master_pin_sizes)
-    most = min(f.max_masters for f in {request.key_format, *request.cylinder_formats})
+    most = min(f.max_masters for f in formats)
     if request.max_masters is not None:
         most = min(most, request.max_masters)
+    groups = control_groups(request)
+    given = dict(request.control)
     return DesignProblem(
         positions=request.key_format.chambers,
         levels=request.key_format.levels,
         macs=request.key_format.macs,
         least_step=request.key_format.least_step,
-        pin_sizes=frozenset(sizes),
+        pin_sizes=sizes,
         max_masters=most,
-        keys=len(chart.keys),
+        keys=len(chart.keys) + len(groups),
         locks=tuple(
-            Lock(openers=openers, doors=tuple(doors), active=active, outside=outside)  # type: ignore[arg-type]
+            Lock(
+                openers=openers,
+                doors=tuple(doors),
+                active=active,
+                outside=outside,
+                cylinders=sum(chart.doors[d].count for d in doors),
+            )
             for (openers, active, outside), doors in merged.items()
-        ),
-        fixed=request.fixed,
+        )
+        + _control_lines(request),
+        fixed=request.fixed + tuple(given.get(group) for group in groups),
+        rules=request.rules,
+        bow_first=request.key_format.reading is Reading.BOW_TO_TIP,
+        avoid=request.avoid,
+        avoid_stacks=request.avoid_stacks,
+        controls=groups,
+        control_low=_control_low(request) if groups else None,
     )
+
+
+def outsiders(chart: AccessChart, door: int) -> frozenset[int]:
+    """Keys whose blank cannot enter a door's keyway."""
+    if not chart.doors[door].keyway:
+        return frozenset()
+    return frozenset(
+        k for k, key in enumerate(chart.keys) if not chart.enters(key, chart.doors[door])
+    )
+
+
+def core_doors(request: DesignRequest, kind: CoreKind) -> dict[str, list[int]]:
+    """Core group -> indices of its doors, for cylinders with a control line of this kind."""
+    groups: dict[str, list[int]] = {}
+    for index, cylinder in enumerate(request.cylinder_formats):
+        if cylinder.core is not None and cylinder.core.kind is kind:
+            groups.setdefault(request.chart.doors[index].core_group, []).append(index)
+    return dict(sorted(groups.items()))
+
+
+def control_groups(request: DesignRequest) -> tuple[str, ...]:
+    """Core groups whose control key acts in every chamber."""
+    return tuple(core_doors(request, CoreKind.SMALL))
+
+
+def _control_lines(request: DesignRequest) -> tuple[Lock, ...]:
+    chart = request.chart
+    lines: dict[Lock, None] = {}
+    for number, (_, doors) in enumerate(core_doors(request, CoreKind.SMALL).items()):
+        for door in doors:
+            active = active_positions(
+                request.key_format, request.cylinder_formats[door], chart.doors[door].unpinned
+            )
+            opener = len(chart.keys) + number
+            lines[
+                Lock(
+                    openers=(opener,),
+                    doors=(),
+                    active=active,
+                    outside=outsiders(chart, door),
+                    cylinders=0,
+                )
+            ] = None
+    return tuple(lines)
+
+
+def _control_low(request: DesignRequest) -> int | None:
+    """build-up = control + offset - deepest cut; the smallest build-up made bounds the deepest."""
+    cores = [f.core for f in request.cylinder_formats if f.core is not None]
+    lows = [core.offset - min(core.buildup_sizes) for core in cores if core.buildup_sizes]
+    return min(lows, default=None)
 
 
 def active_positions(
