@@ -3,6 +3,7 @@
 The rules, from ARCHITECTURE.md:
 - Stages import `core`, never each other; `workflow` joins the stages; `cli` and `web` call
   `workflow`. `messages` words findings of `core` for those three. `cli` starts `web`.
+- `vault` encrypts bytes for `ledger` and `workflow`; it imports `core` at most.
 - `core` holds nouns: no files, no processes, no network, nothing from outside the standard library.
 - One module of `design` alone imports the solver, one module in all reads the clock, and the
   `ledger` alone knows the database. Web frameworks stay in `web`, command-line ones in `cli`.
@@ -26,9 +27,11 @@ STAGES = frozenset(
 #: package -> the packages it may import besides itself
 MAY_IMPORT: dict[str, frozenset[str]] = {
     "core": frozenset(),
+    "vault": frozenset({"core"}),
     **dict.fromkeys(STAGES, frozenset({"core"})),
+    "ledger": frozenset({"core", "vault"}),
     "messages": frozenset({"core"}),
-    "workflow": STAGES | {"core", "messages"},
+    "workflow": STAGES | {"core", "messages", "vault"},
     "web": frozenset({"core", "messages", "workflow"}),
     "cli": frozenset({"core", "messages", "workflow", "web"}),
 }
@@ -41,6 +44,7 @@ HOMES: dict[str, frozenset[str]] = {
     "alembic": frozenset({"ledger"}),
     "psycopg": frozenset({"ledger"}),
     "sqlite3": frozenset({"ledger"}),
+    "cryptography": frozenset({"vault"}),
     "fastapi": frozenset({"web"}),
     "starlette": frozenset({"web"}),
     "uvicorn": frozenset({"web"}),
