@@ -84,8 +84,6 @@ def run(out_dir: Path, quick: bool) -> None:
     for shape in QUICK if quick else SHAPES:
         chart, cuts = tree(*shape)
         pinning = pinned(chart, cuts)
-        formats = [made] * len(chart.doors)
-
         call = partial(prove, chart, made, [made] * len(chart.doors), cuts, (), pinning)
         assert call().proved, "the bench's own tree must hold"
         seconds = repeated(call, 3).best
