@@ -1,15 +1,34 @@
 """The command line: arguments to a use case, its result to words.
 
-Help must show at once, so a command's module is imported only when that command runs. The table
-below therefore repeats each command's one-line help; a test compares it with the command itself.
+How to add a command NAME:
+
+1. ``workflow/NAME.py``: the use case, a few lines that join stages. It takes plain arguments and
+   returns a frozen record with the result and its findings; it prints nothing and exits nowhere.
+2. ``cli/NAME.py``: a click command called ``command`` that calls the use case, shows the result
+   through ``cli.screen.Screen`` and returns an ``Exit``. Bad input is not raised: show the findings
+   with ``screen.refuse(findings)``, which prints them all and returns ``Exit.BAD_INPUT``.
+3. One line in ``COMMANDS`` below, with the same one-line help as the command's own docstring.
+4. A section in ``docs/guide/commands.md`` with every option; a test of each exit code in
+   ``tests/cli/test_NAME.py``; what a user sees, whole, in ``tests/golden``.
+
+Help must show at once, so a command's module is imported only when that command runs, and a command
+imports its use case inside the function. Tests keep ``pinloom --help`` quick, and the table below
+in step with the commands.
+
+A command that is a group (``ledger``) gives a click group as ``command``; its commands follow the
+same rules.
 """
 
+import os
+import sys
+from collections.abc import Sequence
 from importlib import import_module
 from typing import NoReturn
 
 import click
 
 from pinloom import __version__
+from pinloom.cli.exits import Exit
 
 #: command -> (module that defines a click command named `command`, one-line help)
 COMMANDS: dict[str, tuple[str, str]] = {}
@@ -38,13 +57,64 @@ class LazyGroup(click.Group):
                 formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
 
 
-@click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(
+    cls=LazyGroup,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
+)
 @click.version_option(__version__, prog_name="pinloom")
 def pinloom() -> None:
-    """Design, pin, prove and keep master key systems."""
+    """Design, pin, prove and keep master key systems.
+
+    For authorised work only. Local codes, the authority having jurisdiction and licensed practice
+    decide.
+    """
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Run the command line and give its exit code; nothing is raised."""
+    try:
+        result = pinloom.main(args=list(arguments), prog_name="pinloom", standalone_mode=False)
+    except click.ClickException as error:
+        error.show()
+        return Exit.BAD_INPUT
+    except click.Abort:
+        click.echo("\nStopped. Nothing was written after this point.", err=True)
+        return Exit.STOPPED
+    except BrokenPipeError:
+        _close_quietly()
+        return Exit.DONE
+    except Exception as error:  # noqa: BLE001 (the last door: whatever comes here is a bug)
+        _confess(error)
+        return Exit.BUG
+    return int(result) if isinstance(result, int) else Exit.DONE
 
 
 def main() -> NoReturn:
-    """Run the command line; the exit code is the one the command gives."""
-    pinloom(prog_name="pinloom")
-    raise SystemExit(0)
+    """Run the command line and leave with its exit code."""
+    raise SystemExit(run(sys.argv[1:]))
+
+
+def _confess(error: Exception) -> None:
+    """Say that this is a bug and where, but never a value: it might be a cut."""
+    if os.environ.get("PINLOOM_DEBUG"):
+        import traceback
+
+        traceback.print_exception(error)
+    where = "an unknown place"
+    trace = error.__traceback__
+    while trace is not None:
+        name = trace.tb_frame.f_globals.get("__name__", "")
+        if str(name).startswith("pinloom"):
+            where = f"{name}, line {trace.tb_lineno}"
+        trace = trace.tb_next
+    click.echo(
+        f"pinloom: a bug in the program ({type(error).__name__} in {where}).\n"
+        "Your input is not to blame. Set PINLOOM_DEBUG=1 to see the whole trace, and report it\n"
+        "without any cuts in it.",
+        err=True,
+    )
+
+
+def _close_quietly() -> None:
+    """The reader went away (``| head``): nothing is left to say, also not at exit."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

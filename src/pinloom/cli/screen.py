@@ -1,0 +1,185 @@
+"""What a command shows: 80 columns, plain when piped, and never by colour alone.
+
+The report goes to standard output, a refusal to standard error. Names of doors and keys are shown
+as they are: nothing in them is taken for markup. A reader that goes away (``| head``) does not
+change a command's exit code.
+"""
+
+import json
+import os
+import shutil
+import sys
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from typing import Any, TextIO
+
+from rich import box
+from rich.console import Console, RenderableType
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from pinloom import messages
+from pinloom.cli.exits import Exit
+from pinloom.core.findings import Finding, Severity
+
+WIDTH = 80
+NARROWEST = 40
+
+#: findings of one code shown before the rest is only counted; ``--json`` has all
+MOST_FAULTS = 100
+MOST_OTHERS = 5
+
+_STYLES = {Severity.FAULT: "bold red", Severity.CAUTION: "yellow", Severity.NOTE: "dim"}
+_ORDER = {Severity.FAULT: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
+
+
+class Screen:
+    """The terminal of one command. ``quiet`` keeps the verdict and refusals only; ``silent`` keeps
+    standard output for machine-readable text.
+    """
+
+    def __init__(self, *, quiet: bool = False, silent: bool = False) -> None:
+        self._out = _console(sys.stdout)
+        self._err = _console(sys.stderr)
+        self._quiet = quiet or silent
+        self._silent = silent
+
+    # --- the report, left out when quiet --------------------------------------------------------
+
+    def heading(self, text: str) -> None:
+        """A heading with a line below it."""
+        if not self._quiet:
+            rule = "-" * min(self._out.width, max(Text(text).cell_len, 1))
+            self._print(self._out, Text(f"\n{text}\n{rule}", style="bold"))
+
+    def say(self, text: str, indent: int = 0) -> None:
+        """A paragraph, wrapped."""
+        if not self._quiet:
+            self._print(self._out, Padding(Text(text), (0, 0, 0, indent)))
+
+    def lines(self, text: str) -> None:
+        """Lines that are laid out already."""
+        if not self._quiet:
+            self._print(self._out, Text(text.rstrip("\n"), no_wrap=True, overflow="ignore"))
+
+    def facts(self, pairs: Iterable[tuple[str, str]]) -> None:
+        """Names with values beside them."""
+        grid = Table.grid(padding=(0, 2))
+        grid.add_column(no_wrap=True)
+        grid.add_column(ratio=1)
+        for name, value in pairs:
+            grid.add_row(Text(name), Text(value))
+        if not self._quiet and grid.row_count:
+            self._print(self._out, grid)
+
+    def table(
+        self, heads: Sequence[str], rows: Iterable[Sequence[str]], right: Iterable[str] = ()
+    ) -> None:
+        """A table; columns whose heads are in ``right`` are set to the right."""
+        if self._quiet:
+            return
+        numbers = set(right)
+        made = Table(box=box.ASCII2 if _is_ascii(self._out) else box.SIMPLE_HEAD, pad_edge=False)
+        made.show_edge = False
+        for head in heads:
+            made.add_column(Text(head), justify="right" if head in numbers else "left")
+        for row in rows:
+            made.add_row(*(Text(cell) for cell in row))
+        self._print(self._out, made)
+
+    def findings(self, findings: Iterable[Finding]) -> None:
+        """Findings that came with a result."""
+        if not self._quiet:
+            self._findings(self._out, findings)
+
+    # --- always shown -----------------------------------------------------------------------------
+
+    def verdict(self, text: str, *, good: bool) -> None:
+        """The answer in a line or two; shown also when quiet."""
+        if not self._silent:
+            self._print(self._out, Text(text, style="bold green" if good else "bold red"))
+
+    def always(self, text: str) -> None:
+        """A paragraph that also a quiet command shows: where the files are."""
+        if not self._silent:
+            self._print(self._out, Text(text))
+
+    def refuse(self, findings: Iterable[Finding], code: Exit = Exit.BAD_INPUT) -> Exit:
+        """Show every finding on standard error; gives the exit code for the command to return."""
+        found = tuple(findings)
+        self._findings(self._err, found)
+        faults = sum(one.severity is Severity.FAULT for one in found)
+        word = "fault" if faults == 1 else "faults"
+        self._print(self._err, Text(f"\n{faults} {word}; nothing was written.", style="bold"))
+        return code
+
+    def json(self, value: Any) -> None:
+        """One JSON text on standard output, sorted, for programs."""
+        text = json.dumps(value, ensure_ascii=False, indent=2, sort_keys=True)
+        self._print(self._out, Text(text, no_wrap=True, overflow="ignore"), wrap=False)
+
+    # --- how --------------------------------------------------------------------------------------
+
+    def _findings(self, console: Console, findings: Iterable[Finding]) -> None:
+        shown: Counter[str] = Counter()
+        more: Counter[str] = Counter()
+        grid = Table.grid(padding=(0, 1))
+        grid.add_column(no_wrap=True, width=7)
+        grid.add_column(ratio=1)
+        for one in sorted(findings, key=lambda found: _ORDER[found.severity]):
+            most = MOST_FAULTS if one.severity is Severity.FAULT else MOST_OTHERS
+            shown[one.code] += 1
+            if shown[one.code] > most:
+                more[one.code] += 1
+                continue
+            word = one.severity.value.upper()
+            grid.add_row(Text(word, style=_STYLES[one.severity]), Text(_said(one)))
+        for code, count in more.items():
+            grid.add_row(Text(""), Text(f"... and {count} more of the kind [{code}]"))
+        if grid.row_count:
+            self._print(console, grid)
+
+    def _print(self, console: Console, what: RenderableType, *, wrap: bool = True) -> None:
+        try:
+            console.print(what, soft_wrap=not wrap)
+        except BrokenPipeError:
+            os.dup2(os.open(os.devnull, os.O_WRONLY), console.file.fileno())
+
+
+def said(finding: Finding) -> dict[str, Any]:
+    """A finding for ``--json``: code, severity, place and both sentences."""
+    place = finding.place
+    return {
+        "code": finding.code,
+        "severity": finding.severity.value,
+        "file": place.file,
+        "sheet": place.sheet,
+        "row": place.row,
+        "column": place.column,
+        "what": messages.what(finding),
+        "do": messages.do(finding),
+    }
+
+
+def _said(finding: Finding) -> str:
+    place = f"{finding.place}: " if str(finding.place) else ""
+    first = f" First seen: {finding.first}." if finding.first else ""
+    text = f"{place}{messages.what(finding)}{first} {messages.do(finding)} [{finding.code}]"
+    return text[0].upper() + text[1:] if not place else text
+
+
+def _is_ascii(console: Console) -> bool:
+    return not console.encoding.lower().startswith("utf")
+
+
+def _console(stream: TextIO) -> Console:
+    width = WIDTH
+    if stream.isatty():
+        width = max(NARROWEST, min(WIDTH, shutil.get_terminal_size((WIDTH, 24)).columns))
+    if hasattr(stream, "reconfigure"):
+        # A terminal that cannot show a sign shows its number; it does not stop the work.
+        stream.reconfigure(errors="backslashreplace")
+    return Console(
+        file=stream, width=width, highlight=False, markup=False, emoji=False, legacy_windows=False
+    )
