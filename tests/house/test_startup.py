@@ -1,0 +1,54 @@
+"""Help shows at once, because nothing heavy is imported before a command needs it."""
+
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+LONGEST = 0.150  # seconds
+PROGRAM = Path(sys.executable).with_name("pinloom")
+HEAVY = ("alembic", "cryptography", "fastapi", "jinja2", "numba", "numpy", "openpyxl") + (
+    *("pydantic", "pysat", "rich", "segno", "sqlalchemy", "tomlkit", "typst", "uvicorn"),
+    "xlsxwriter",
+)
+
+LOADED = """
+import sys
+from pinloom.cli import pinloom
+{more}
+pinloom(["--help"], standalone_mode=False)
+print("LOADED", *sorted(set(sys.modules) & set({heavy!r})))
+"""
+
+
+def _loaded_by_help(more: str = "") -> list[str]:
+    code = LOADED.format(heavy=HEAVY, more=more)
+    run = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60
+    )
+    return run.stdout.splitlines()[-1].split()[1:]
+
+
+def test_help_imports_nothing_heavy() -> None:
+    """No solver, database, web or drawing library is loaded by `pinloom --help`."""
+    assert _loaded_by_help() == []
+
+
+@pytest.mark.parametrize("library", ["numpy", "sqlalchemy"])
+def test_a_heavy_import_is_noticed(library: str) -> None:
+    """A library imported along the way is seen."""
+    assert library in _loaded_by_help(f"import {library}")
+
+
+def test_help_starts_quickly() -> None:
+    """The best of several starts of `pinloom --help` takes under 150 ms."""
+    seconds = []
+    for _ in range(12):
+        start = time.perf_counter()
+        subprocess.run([PROGRAM, "--help"], check=True, capture_output=True, timeout=60)
+        seconds.append(time.perf_counter() - start)
+        if seconds[-1] < LONGEST:
+            break
+    assert min(seconds) < LONGEST
