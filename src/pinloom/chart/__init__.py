@@ -5,5 +5,8 @@ a chart for a person to check; `write_matrix` and `write_schedule` write it to f
 """
 
 from pinloom.chart.read import ChartRead, read_chart
+from pinloom.chart.rows import as_rows
+from pinloom.chart.show import as_text
+from pinloom.chart.write import write_matrix, write_schedule
 
-__all__ = ["ChartRead", "read_chart"]
+__all__ = ["ChartRead", "as_rows", "as_text", "read_chart", "write_matrix", "write_schedule"]

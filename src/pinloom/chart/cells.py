@@ -38,6 +38,8 @@ def sign_fault(name: str, place: Place) -> Finding | None:
 
     A zero-width blank pasted from elsewhere gives two doors where a reader sees one.
     """
+    if name.isprintable():
+        return None
     for sign in name:
         if unicodedata.category(sign) in ("Cc", "Cf", "Co", "Cs", "Cn"):
             return fault("chart-name-sign", place, name=name, sign=f"U+{ord(sign):04X}")
@@ -97,7 +99,8 @@ class NameBook:
         if name in self.first:
             found.append(fault(self.twice, place, self.first[name], name=name))
             return False
-        plain = unicodedata.normalize("NFKC", name).casefold()
+        plain = name if name.isascii() else unicodedata.normalize("NFKC", name)
+        plain = plain.casefold()
         if plain in self.folded:
             other = self.folded[plain]
             found.append(

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable, Mapping
 
 from pinloom.chart.gathered import Gathered
 from pinloom.core.chart import NMK, Blank, Door, KeyStanding
-from pinloom.core.findings import Finding, caution, fault, note
+from pinloom.core.findings import Finding, caution, fault, has_fault, note
 from pinloom.core.names import natural
 
 MOST_NOTES = 20  # of one kind; after that one note sums up the rest
@@ -21,7 +21,8 @@ def check(chart: Gathered, blanks: tuple[Blank, ...], found: list[Finding]) -> N
     _check_doors(chart, found)
     _check_keys(chart, opened, found)
     _check_blanks(chart, opened, blanks, found)
-    _note_alike(chart, opened, found)
+    if not has_fault(found):  # who is alike is settled only when the chart is
+        _note_alike(chart, opened, found)
 
 
 def _check_doors(chart: Gathered, found: list[Finding]) -> None:
@@ -89,11 +90,12 @@ def _note_alike(chart: Gathered, opened: Mapping[str, set[str]], found: list[Fin
 def _groups(names: Iterable[str], key: Callable[[str], object]) -> list[list[str]]:
     """Names with an equal, non-empty key, in groups of two and more, all in natural order."""
     groups: dict[object, list[str]] = defaultdict(list)
-    for name in sorted(names, key=natural):
+    for name in names:
         value = key(name)
         if value:
             groups[value].append(name)
-    return [group for group in groups.values() if len(group) > 1]
+    alike = [sorted(group, key=natural) for group in groups.values() if len(group) > 1]
+    return sorted(alike, key=lambda group: natural(group[0]))
 
 
 def _capped(groups: list[list[str]], code: str, kind: str, found: list[Finding]) -> list[list[str]]:

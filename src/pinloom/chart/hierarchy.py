@@ -50,7 +50,7 @@ def _circles(under: Mapping[str, str]) -> list[list[str]]:
     """Every circle once, from its naturally first key on."""
     seen: dict[str, int] = {}
     circles: list[list[str]] = []
-    for turn, start in enumerate(sorted(under, key=natural)):
+    for turn, start in enumerate(under):
         path: list[str] = []
         name = start
         while name in under and name not in seen:
@@ -61,7 +61,7 @@ def _circles(under: Mapping[str, str]) -> list[list[str]]:
             circle = path[path.index(name) :]
             least = circle.index(min(circle, key=natural))
             circles.append(circle[least:] + circle[:least])
-    return circles
+    return sorted(circles, key=lambda circle: natural(circle[0]))
 
 
 def masters_above(name: str, under: Mapping[str, str]) -> list[str]:

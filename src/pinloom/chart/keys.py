@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from pinloom.chart.cells import NameBook, is_refused, sign_fault, whole, yes_or_no
 from pinloom.chart.raw import Row
 from pinloom.chart.table import Table, nearest
-from pinloom.core.chart import Key, KeyStanding
+from pinloom.core.chart import NMK, Key, KeyStanding
 from pinloom.core.findings import Finding, Place, caution, fault
 from pinloom.core.names import clean
 
@@ -56,6 +56,8 @@ def key_name_fault(name: str, place: Place) -> Finding | None:
     """A fault when a key may not have this name."""
     if is_refused(name):
         return fault("chart-key-refused", place, name=name)
+    if name == NMK:
+        return fault("chart-key-nmk", place)
     return sign_fault(name, place)
 
 

@@ -8,13 +8,16 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from pinloom.chart.cells import NameBook, split_names
+from pinloom.chart.checks import listed
 from pinloom.chart.doors import DOOR_COLUMNS, door_name, read_door
 from pinloom.chart.gathered import Gathered
+from pinloom.chart.hierarchy import Tree, check_masters
 from pinloom.chart.keys import KeyLine, key_name_fault
 from pinloom.chart.raw import Row
 from pinloom.chart.table import Table, at, nearest
 from pinloom.core.chart import NMK, Door, Key
 from pinloom.core.findings import Finding, caution, fault, note
+from pinloom.core.names import natural
 
 _MARKS = frozenset({"x", "1", "y", "yes", "true", "+", "*", "•", "●", "✓", "✔", "✗", "✘", "×"})
 
@@ -27,12 +30,16 @@ def read_matrix(
     """
     chart = Gathered()
     columns = _key_columns(table, lines, chart, found)
-    if not columns and table.rows:
+    if not table.others and table.rows:
         found.append(fault("chart-no-keys", table.head_place()))
+    if not table.rows:
+        chart.doubtful_keys |= columns.keys()
     book = NameBook(twice="chart-door-twice")
     for row in table.rows:
         _read_row(table, row, columns, chart, book, found)
     _check_marks(table, columns, found)
+    if lines is not None:
+        _check_masters(lines, chart, found)
     return chart
 
 
@@ -77,7 +84,8 @@ def _read_row(
     if name is None or not book.enter(name, table.place(row, "door"), found):
         chart.doubtful_keys |= opened  # their door is gone with its row
         return
-    if unreadable:
+    refused = any(at(row, index) for head, index in table.others.items() if head not in columns)
+    if unreadable or refused or not columns:
         chart.doubtful_doors.add(name)
     door = read_door(table, row, name, found)
     excepted = _excepted(table, row, door, opened, columns, found)
@@ -119,3 +127,18 @@ def _check_marks(table: Table, columns: dict[str, int], found: list[Finding]) ->
             row, text = odd[0]
             place = table.place(row, head)
             found.append(caution("chart-mark-odd", place, key=head, text=text[:40], cells=len(odd)))
+
+
+def _check_masters(lines: Mapping[str, KeyLine], chart: Gathered, found: list[Finding]) -> None:
+    """Where a table of keys names masters, the marks should agree; they count in any case."""
+    tree = Tree(chart.keys.values(), check_masters(lines, found))
+    unmarked: dict[str, list[str]] = {}
+    for name, opened in chart.opens.items():
+        excepted = set(chart.doors[name].excepted)
+        if NMK not in excepted:
+            for master in tree.implied(opened) - opened - excepted:
+                unmarked.setdefault(master, []).append(name)
+    for master in sorted(unmarked, key=natural):
+        doors = listed(sorted(unmarked[master], key=natural))
+        place = chart.key_places[master]
+        found.append(caution("chart-master-unmarked", place, master=master, doors=doors))

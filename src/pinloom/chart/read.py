@@ -61,6 +61,7 @@ def read_chart(
 class _Sources:
     doors: Sheet | None
     keys: Sheet | None
+    keys_asked: bool  # by name, so that their absence has been told
     keyways: Sheet | None
 
 
@@ -82,6 +83,7 @@ def _open(
     doors = _doors_sheet(book, sheet, found)
     return _Sources(
         doors=doors,
+        keys_asked=keys is not None,
         keys=_side(keys, KEYS, found) if keys else _other(book, KEYS, doors),
         keyways=_side(keyways, KEYWAYS, found) if keyways else _other(book, KEYWAYS, doors),
     )
@@ -117,7 +119,7 @@ def _other(book: Book, name: str, doors: Sheet | None) -> Sheet | None:
 
 
 def _gather(sources: _Sources, *, symbols: bool, found: list[Finding]) -> Gathered | None:
-    lines: dict[str, KeyLine] | None = None
+    lines: dict[str, KeyLine] | None = {} if sources.keys_asked else None
     if sources.keys is not None:
         lines = read_keys(open_table(sources.keys, KEY_COLUMNS), found)
     if sources.doors is None:
@@ -139,11 +141,13 @@ def _read_form(
         if symbols:
             found.append(fault("chart-column-missing", table.head_place(), head="keys"))
             return None
-        chart = read_matrix(table, lines, found)
+        chart = read_matrix(table, lines or None, found)
         check_not_master_keyed(chart, found)
         return chart
     known = DOOR_COLUMNS | {"door", "keys"} | ({"operated by"} if symbols else set())
     check_columns(table, known, found)
+    if lines == {}:
+        return None  # told already; every key of every door would be unknown
     if symbols:
         return read_symbols(table, lines, found)
     if lines is None:

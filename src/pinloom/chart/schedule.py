@@ -42,6 +42,8 @@ def read_schedule(table: Table, lines: Mapping[str, KeyLine], found: list[Findin
         chart.add_key(replace(line.key, under=under.get(name, "")), line.place)
         if line.key.under and name not in under:
             chart.doubtful_keys.add(name)
+    if not table.rows:
+        chart.doubtful_keys |= chart.keys.keys()
     tree = Tree(chart.keys.values(), under)
     book = NameBook(twice="chart-door-twice")
     unknown = _Unknown()

@@ -81,7 +81,7 @@ def _plain_cells(
     symbols, free = _symbols(clean(_GAP.sub("(NMK)", keys)), place, lines, found)
     names = [symbol.key for symbol in symbols if symbol.key] + free
     names += _operated(table, row, symbols, operated, lines, found)
-    bad = len(symbols) + len(free) == 0 and bool(keys)
+    bad = not names and bool(keys)
     shut = [symbol for symbol in symbols if symbol.not_master_keyed]
     if shut and len(shut) != len(symbols) + len(free):
         found.append(fault("chart-nmk-mixed", place, text=keys))

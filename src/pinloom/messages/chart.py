@@ -172,6 +172,10 @@ WORDINGS: dict[str, Wording] = {
         "a core.",
         do="Choose another name.",
     ),
+    "chart-key-nmk": Wording(
+        what="A key may not be named NMK; in the column except that means all masters.",
+        do="Choose another name.",
+    ),
     "chart-key-like-column": Wording(
         what="The column {head} was read as a key, but looks like the column {near}.",
         do="Write {near} if that is meant.",
@@ -268,6 +272,29 @@ WORDINGS: dict[str, Wording] = {
     "chart-blank-outside": Wording(
         what="The key {key} shall open {doors}, but its blank {blank} does not enter their keyway.",
         do="Choose a blank that enters all of them, or correct the keyways.",
+    ),
+    "chart-master-unmarked": Wording(
+        what="The table of keys puts {master} above keys of {doors}, but it has no mark there; "
+        "the marks were taken.",
+        do="Mark it, except it in the column except, or correct under.",
+    ),
+    # writing
+    "chart-write-head": Wording(
+        what="A matrix cannot hold the key {key}, because its name reads as another column.",
+        do="Write a schedule, or rename the key.",
+    ),
+    "chart-write-list": Wording(
+        what="A schedule cannot list the keys of {door} ({names}) so that they are read back "
+        "as the same names.",
+        do="Write a matrix, or rename keys whose names hold blanks or commas.",
+    ),
+    "chart-write-keys": Wording(
+        what="A schedule as CSV needs a second file for its keys.",
+        do="Name that file, or write a workbook (.xlsx).",
+    ),
+    "chart-write-lost": Wording(
+        what="A matrix as a single CSV file cannot hold: {lost}.",
+        do="Write the keys to a file of their own as well, or write a workbook (.xlsx).",
     ),
     # standard key symbols
     "chart-symbol-unknown": Wording(
