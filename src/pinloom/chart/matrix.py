@@ -104,7 +104,7 @@ def _excepted(
     cell = table.cell(row, "except")
     if not cell:
         return ()
-    names = split_names(cell, {*columns, NMK})
+    names = split_names(cell, columns)
     place = table.place(row, "except")
     for name in names:
         if name == NMK:

@@ -65,13 +65,13 @@ def schedule_sheets(chart: AccessChart) -> Sheets:
     found: list[Finding] = []
     under = {key.name: key.under for key in chart.keys if key.under}
     tree = Tree(chart.keys, under)
-    known = {key.name for key in chart.keys}
+    known = {key.name for key in chart.keys} | {NMK}
     lists: list[str] = []
     optional: list[tuple[str, ...]] = []
     for door, opened in zip(chart.doors, chart.openers, strict=True):
         lowest, excepted = _listed(door, [chart.keys[k].name for k in opened], tree)
         for names in (lowest, excepted):
-            if split_names(" ".join(names), known | {NMK}) != list(names):
+            if split_names(" ".join(names), known) != list(names):
                 found.append(fault("chart-write-list", door=door.name, names=" ".join(names)))
         lists.append(" ".join(lowest))
         optional.append(door_cells(door, excepted))

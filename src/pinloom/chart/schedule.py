@@ -125,7 +125,7 @@ def _excepted(
     if not cell:
         return ()
     place = table.place(row, "except")
-    names = list(dict.fromkeys(split_names(cell, {*chart.keys, NMK})))
+    names = list(dict.fromkeys(split_names(cell, chart.keys)))
     for name in names:
         if name == NMK:
             continue
