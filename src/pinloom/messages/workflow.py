@@ -1,5 +1,198 @@
-"""Wording of the findings of the workflow stage."""
+"""Wording of the findings of the workflow: job folders, tables of cuts and pins, joined inputs."""
 
 from pinloom.messages._wording import Wording
 
-WORDINGS: dict[str, Wording] = {}
+_WHOLE = "Take the folder from a copy, or make the job again; do not pin from it."
+
+WORDINGS: dict[str, Wording] = {
+    # job folders
+    "folder-not-a-job": Wording(
+        what="There is no job here.",
+        do="Give a folder that design, pin or grow has written.",
+    ),
+    "folder-not-ours": Wording(
+        what="The folder holds other things and no job of this program.",
+        do="Name a new or an empty folder; nothing in this one was touched.",
+    ),
+    "folder-unreadable": Wording(
+        what="The folder cannot be read: {reason}.",
+        do="Check the path and who owns it; job folders are readable by their owner alone.",
+    ),
+    "folder-unwritable": Wording(
+        what="The job cannot be written here: {reason}. What stood here before still counts.",
+        do="Make room, or name another folder.",
+    ),
+    "folder-sealed": Wording(
+        what="The job in this folder is sealed.",
+        do="Give its passphrase with --passphrase.",
+    ),
+    "folder-wrong-passphrase": Wording(
+        what="The passphrase does not open the sealed job.",
+        do="Check capitals and keyboard. Without the passphrase nobody can open it.",
+    ),
+    "folder-seal-damaged": Wording(
+        what="The sealed file is damaged or was altered; the passphrase is right.",
+        do=_WHOLE,
+    ),
+    "folder-file-missing": Wording(
+        what="The job has lost its file {file}.",
+        do=_WHOLE,
+    ),
+    "folder-file-altered": Wording(
+        what="{file} does not say what job.json says; the place is where they first part.",
+        do="To use changed cuts or pins give the table to pin; otherwise take the folder from a "
+        "copy.",
+    ),
+    "folder-open": Wording(
+        what="Other users of this machine can look into the job folder.",
+        do="Close it: chmod 700 FOLDER.",
+    ),
+    "job-damaged": Wording(
+        what="job.json is not a whole record of a job.",
+        do=_WHOLE,
+    ),
+    "job-altered": Wording(
+        what="job.json is not as it was written: its fingerprints do not fit it.",
+        do=_WHOLE,
+    ),
+    "job-newer": Wording(
+        what="The job was written by a later version (record {schema}; this one reads up to "
+        "{known}).",
+        do="Install the later version.",
+    ),
+    "job-other-verdict": Wording(
+        what="Proving the job again gives another verdict than the one on record.",
+        do="Give chart and cuts to pin for a new proof, and trust neither verdict until then.",
+    ),
+    "job-replaced": Wording(
+        what="Revision {revision} in this folder had other cuts or pins. It is kept as "
+        "earlier/revision-{revision}.json.",
+        do="If its keys were cut or its cylinders pinned, do not use this revision for them: grow "
+        "that job instead.",
+    ),
+    # joined inputs
+    "job-format-clash": Wording(
+        what="Door {door} names a second, different format that is also called {name}.",
+        do="Give each format file a name of its own.",
+    ),
+    "job-foreign-hardware": Wording(
+        what="Keys of {keys} do not fit the {cylinder} cylinder of door {door}: their cuts lie at "
+        "other places or other depths.",
+        do="Order the cylinder in the family of the keys, or name another format for the job.",
+    ),
+    "job-given-cuts": Wording(
+        what="The cuts given for {key} do not fit {format}: it wants {chambers} cuts of depths "
+        "{depths}, or ? where a cut is free.",
+        do="Correct the cuts, in the format's reading order.",
+    ),
+    "job-control-without-core": Wording(
+        what="Control cuts are given, but {format} is no interchangeable core.",
+        do="Leave them out, or name the core's format.",
+    ),
+    "job-control-twice": Wording(
+        what="The {key} is given twice.",
+        do="Give it once; several core groups are told apart as GROUP:CUTS.",
+    ),
+    "job-avoid-other-hardware": Wording(
+        what="The system {name} is cut for {theirs}, whose keys do not enter {ours}; nothing of it "
+        "has to be avoided.",
+        do="Nothing, if that is the system you meant.",
+    ),
+    "secret-not-read": Wording(
+        what="The {secret} could not be read: {reason}.",
+        do="Give @FILE with a readable text file, or - to type it on standard input.",
+    ),
+    "secret-in-history": Wording(
+        what="The {secret} stands on the command line, where the shell keeps it.",
+        do="Next time give @FILE, or - to type it on standard input.",
+    ),
+    # tables of cuts
+    "cuts-column-missing": Wording(
+        what="The table has no column {head}.",
+        do="Give key and either c1, c2, ... or stamped, as the guide to job folders shows.",
+    ),
+    "cuts-column-unknown": Wording(
+        what="The column {head} is none of this table; it was not read.",
+        do="Nothing, if it is a remark.",
+    ),
+    "cuts-too-many": Wording(
+        what="There are more columns of cuts than {format} has chambers ({chambers}).",
+        do="Check the format; leave out columns that it does not have.",
+    ),
+    "cuts-no-key": Wording(
+        what="The row has cuts but no key.",
+        do="Name the key, or delete the row.",
+    ),
+    "cuts-key-twice": Wording(
+        what="Key {key} has a second row.",
+        do="Keep the row that is right.",
+    ),
+    "cuts-key-unknown": Wording(
+        what="Key {key} is not in the chart.",
+        do="Add it to the chart (reserved, if it shall open nothing), or delete the row.",
+    ),
+    "cuts-key-missing": Wording(
+        what="Key {key} of the chart has no row in the table of cuts.",
+        do="Add its cuts, or use design to choose them.",
+    ),
+    "cuts-not-as-given": Wording(
+        what="The cuts of {key} differ from those given elsewhere for this job.",
+        do="Find out which are right, and give them once.",
+    ),
+    "cuts-none": Wording(
+        what="Key {key} has no cuts.",
+        do="Fill in its columns.",
+    ),
+    "cuts-no-such-depth": Wording(
+        what="This is no depth number of {format} ({depths}).",
+        do="Give depth numbers as the format counts them; a stamped 0 may mean 10.",
+    ),
+    "cuts-stamp-unreadable": Wording(
+        what="The stamped text of key {key} cannot be read as cuts of this format.",
+        do="Write the stamped signs in reading order, with blanks where one has two signs.",
+    ),
+    "cuts-stamp-differs": Wording(
+        what="Key {key}: the stamped text and the numbered cuts differ.",
+        do="Read the key again and correct the wrong one.",
+    ),
+    "cuts-macs": Wording(
+        what="Key {key} has neighbouring cuts more than {macs} steps apart, beyond the format's "
+        "MACS. It is taken as it is.",
+        do="Gauge the key: such a cut eats into its neighbour.",
+    ),
+    "cuts-control-open": Wording(
+        what="The cuts of {key} are not whole.",
+        do="Existing cores need every cut of their control key.",
+    ),
+    # tables of pins
+    "pins-door-unknown": Wording(
+        what="Door {door} is not in the chart.",
+        do="Write the name as in the chart, or add the door there.",
+    ),
+    "pins-no-such-chamber": Wording(
+        what="This is no chamber of door {door}, which has 1 to {chambers}.",
+        do="Count from 1 in the format's reading order.",
+    ),
+    "pins-chamber-twice": Wording(
+        what="Chamber {chamber} of door {door} has a second row.",
+        do="Keep the row that is right.",
+    ),
+    "pins-no-such-bottom": Wording(
+        what="This is no bottom pin of {format}, which has numbers {depths}.",
+        do="Measure the pin; leave all four cells empty only for a chamber without pins.",
+    ),
+    "pins-bad-steps": Wording(
+        what="These are no pin sizes in steps.",
+        do="Write whole numbers above zero, bottom-up, with blanks between them.",
+    ),
+    "pins-doors-computed": Wording(
+        what="{doors} doors have no row in the table of pins, {door} first; they were pinned for "
+        "the keys of the chart.",
+        do="Nothing, if they are to be pinned anew.",
+    ),
+    "pins-chambers-computed": Wording(
+        what="Door {door}: no pins are given for chamber {chambers}; what the chart asks for was "
+        "taken.",
+        do="Decode the whole cylinder before you trust the verdict.",
+    ),
+}

@@ -1,0 +1,152 @@
+"""The file job.json: a whole job with the fingerprints of what it rests on.
+
+Canonical: the same job gives the same bytes, and other bytes are not taken for a job that this
+program wrote. ``schema`` counts up when the record changes; older ones are migrated here.
+"""
+
+from dataclasses import dataclass
+from functools import cache
+from typing import Literal
+
+from pydantic import TypeAdapter, ValidationError
+
+from pinloom.core.bitting import Bitting
+from pinloom.core.chart import AccessChart
+from pinloom.core.fingerprints import fingerprint
+from pinloom.core.hardware import HardwareFormat
+from pinloom.core.job import Job
+
+SCHEMA = 1
+PROVED, NOT_PROVED = "PROVED", "NOT PROVED"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FormatPrint:
+    """The fingerprint of one format."""
+
+    name: str
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prints:
+    """Fingerprints, hexadecimal: of the chart, of each format, of exactly what was proved and of
+    the whole job. They show accidents and hand edits; they are no signature.
+    """
+
+    chart: str
+    formats: tuple[FormatPrint, ...]
+    proof: str
+    job: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobFile:
+    """The record in job.json; a person who opens it reads the verdict first."""
+
+    pinloom: Literal["job"]
+    schema: int
+    verdict: str
+    fingerprints: Prints
+    job: Job
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Head:
+    pinloom: Literal["job"]
+    schema: int
+
+
+def verdict_of(job: Job) -> str:
+    """``PROVED`` or ``NOT PROVED``."""
+    return PROVED if job.proof.proved else NOT_PROVED
+
+
+def encode(job: Job) -> bytes:
+    """The job as the bytes of job.json."""
+    record = JobFile(
+        pinloom="job",
+        schema=SCHEMA,
+        verdict=verdict_of(job),
+        fingerprints=prints_of(job),
+        job=job,
+    )
+    return _files().dump_json(record) + b"\n"
+
+
+def decode(data: bytes) -> JobFile | None:
+    """The record in the bytes of a job.json; None when they are none of this schema."""
+    try:
+        return _files().validate_json(data)
+    except ValidationError:
+        return None
+
+
+def is_untouched(record: JobFile, data: bytes) -> bool:
+    """Whether the bytes are what this program wrote for exactly this record."""
+    return is_consistent(record.job) and encode(record.job) == data
+
+
+def is_consistent(job: Job) -> bool:
+    """Whether the parts of a job fit together in number and by name."""
+    chart = job.chart
+    names = {one.name for one in job.formats}
+    return (
+        bool(job.formats)
+        and len(job.bittings) == len(chart.keys)
+        and len(job.pinning) == len(chart.doors) == len(chart.openers)
+        and all(0 <= key < len(chart.keys) for row in chart.openers for key in row)
+        and all(not door.hardware or door.hardware in names for door in chart.doors)
+        and all(len(levels) == job.key_format.chambers for levels in _all_cuts(job))
+        and all(0 <= level < job.key_format.levels for cuts in _all_cuts(job) for level in cuts)
+    )
+
+
+def _all_cuts(job: Job) -> tuple[Bitting, ...]:
+    return (*job.bittings, *(control.levels for control in job.controls))
+
+
+def schema_of(data: bytes) -> int | None:
+    """The schema of a job.json, also of one written by a later version; None for other files."""
+    try:
+        return _heads().validate_json(data).schema
+    except ValidationError:
+        return None
+
+
+def prints_of(job: Job) -> Prints:
+    """The fingerprints of chart and formats, and the proof's own."""
+    return Prints(
+        chart=fingerprint([_charts().dump_json(job.chart).decode()]),
+        formats=tuple(
+            FormatPrint(name=one.name, sha256=fingerprint([_formats().dump_json(one).decode()]))
+            for one in job.formats
+        ),
+        proof=job.proof.fingerprint,
+        job=fingerprint([_jobs().dump_json(job).decode()]),
+    )
+
+
+@cache
+def _files() -> TypeAdapter[JobFile]:
+    return TypeAdapter(JobFile)
+
+
+@cache
+def _heads() -> TypeAdapter[_Head]:
+    return TypeAdapter(_Head)
+
+
+@cache
+def _jobs() -> TypeAdapter[Job]:
+    return TypeAdapter(Job)
+
+
+@cache
+def _charts() -> TypeAdapter[AccessChart]:
+    return TypeAdapter(AccessChart)
+
+
+@cache
+def _formats() -> TypeAdapter[HardwareFormat]:
+    return TypeAdapter(HardwareFormat)

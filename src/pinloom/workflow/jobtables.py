@@ -1,0 +1,74 @@
+"""A job as the tables bittings.csv and pinning.csv, for people and for other programs.
+
+Depth numbers in the format's reading order; the columns are a promise (docs/guide/jobs.md).
+"""
+
+import csv
+import io
+import re
+from collections.abc import Iterable, Sequence
+
+from pinloom.core.bitting import Bitting
+from pinloom.core.hardware import HardwareFormat
+from pinloom.core.job import ControlKey, Job
+from pinloom.core.stacks import PinStack
+
+CONTROL = "control"
+PINNING_HEADS = ("door", "chamber", "bottom", "masters", "buildup", "driver")
+
+_FORMULA_SIGN = re.compile(r"^'*[=+\-@\t\r]")
+
+
+def control_name(control: ControlKey) -> str:
+    """The name of a control key in files."""
+    return f"{CONTROL}:{control.group}" if control.group else CONTROL
+
+
+def bitting_heads(made: HardwareFormat) -> tuple[str, ...]:
+    """The heads of bittings.csv for keys of a format."""
+    return ("key", *(f"c{i + 1}" for i in range(made.chambers)), "stamped")
+
+
+def bittings_csv(job: Job) -> bytes:
+    """The table of cuts: every key in chart order, then the control keys."""
+    made = job.key_format
+    rows = [(key.name, levels) for key, levels in zip(job.chart.keys, job.bittings, strict=True)]
+    rows += [(control_name(control), control.levels) for control in job.controls]
+    return _csv(bitting_heads(made), (_bitting_row(made, name, cuts) for name, cuts in rows))
+
+
+def pinning_csv(job: Job) -> bytes:
+    """The table of pins: every chamber of every door in chart order."""
+
+    def rows() -> Iterable[Sequence[str]]:
+        for door, cylinder in enumerate(job.pinning):
+            made = job.format_of(door)
+            for chamber, stack in enumerate(cylinder.chambers, start=1):
+                yield (cylinder.door, str(chamber), *_stack_cells(made, stack))
+
+    return _csv(PINNING_HEADS, rows())
+
+
+def _bitting_row(made: HardwareFormat, name: str, levels: Bitting) -> tuple[str, ...]:
+    return (name, *(str(made.number_of(level)) for level in levels), made.stamp(levels))
+
+
+def _stack_cells(made: HardwareFormat, stack: PinStack | None) -> tuple[str, str, str, str]:
+    if stack is None:
+        return "", "", "", ""
+    return (
+        str(made.number_of(stack.bottom)),
+        " ".join(map(str, stack.masters)),
+        "" if stack.buildup is None else str(stack.buildup),
+        stack.driver,
+    )
+
+
+def _csv(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(heads)
+    for name, *rest in rows:
+        # A name that a spreadsheet would take for a formula gets the spreadsheet's text mark.
+        writer.writerow([f"'{name}" if _FORMULA_SIGN.match(name) else name, *rest])
+    return text.getvalue().encode("utf-8")
