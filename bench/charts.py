@@ -108,12 +108,15 @@ def neighbours(sketch: Sketch, count: int, rng: random.Random) -> Sketch:
     return sketch
 
 
-def services(sketch: Sketch, count: int) -> Sketch:
-    """Add keys that open one further door in every group; the masters above open it too."""
+def services(sketch: Sketch, count: int, *, skip: bool = False) -> Sketch:
+    """Add keys that open one further door in every group; the masters above open it too, or
+    (``skip``) only the group's and the top master.
+    """
     for number in range(count):
         for path in sketch.groups:
             above = sketch.above[path]
-            sketch.opens["plant", path, number] = {("service", number), above[0], above[-1]}
+            masters = {above[0], above[-1]} if skip else set(above)
+            sketch.opens["plant", path, number] = {("service", number), *masters}
     return sketch
 
 
@@ -177,11 +180,11 @@ def scattered_tree(
 
 
 def building(
-    areas: int, groups: int, doors: int, local: int, service: int, seed: int
+    areas: int, groups: int, doors: int, local: int, service: int, seed: int, *, skip: bool = False
 ) -> Sketch:
     """A uniform tree with shared doors, keys over neighbouring doors, and service keys."""
     rng = random.Random(f"building {areas} {groups} {doors} {local} {service} {seed}")
-    return services(neighbours(share(uniform(areas, groups, doors)), local, rng), service)
+    return services(neighbours(share(uniform(areas, groups, doors)), local, rng), service, skip=skip)
 
 
 def uneven(kind: int, seed: int, *, hard: bool = False) -> Sketch:
@@ -216,6 +219,8 @@ def problem_chart(name: str, seed: int = 0) -> AccessChart:
         "R1": lambda: building(3, 4, 20, 20, 2, seed),
         "R2": lambda: building(3, 4, 30, 60, 4, seed),
         "R3": lambda: building(4, 5, 40, 100, 5, seed),
+        "S1": lambda: building(3, 4, 20, 20, 2, seed, skip=True),
+        "S3": lambda: building(4, 5, 40, 100, 5, seed, skip=True),
         "U1": lambda: uneven(1, seed),
         "U2": lambda: uneven(2, seed),
         "U3": lambda: uneven(3, seed),

@@ -277,9 +277,11 @@ class Board:
 
     # --- scores ----------------------------------------------------------------------------
 
-    def masks_without(self, key: int) -> Ints:
-        """Split masks of a key's locks, locks x positions, as if the key were off the board."""
-        own = self.own[key]
+    def masks_without(self, key: int, own: Ints | None = None) -> Ints:
+        """Split masks of a key's locks (or of some of them), locks x positions, as if the key were off
+        the board.
+        """
+        own = self.own[key] if own is None else own
         masks = self.splits[own]
         if self.point[key] == UNPLACED:
             return masks
@@ -287,12 +289,13 @@ class Board:
         lone = self.use[own[:, None], np.arange(len(cuts)), cuts] == 1
         return np.where(lone & ~self.inactive[own], masks & ~(np.int64(1) << cuts), masks)
 
-    def score(self, key: int) -> Floats:
+    def score(self, key: int, own: Ints | None = None) -> Floats:
         """Weighted cost of every point for one key, all others where they are; infinite where the
-        key may not lie. 0 = it fits there. For keys with whole-number weights it is exact.
+        key may not lie. 0 = it fits there. Exact for whole-number weights. With ``own``, only
+        these of the key's locks count as its own, and its own boxes elsewhere as foreign.
         """
-        own, weight = self.own[key], float(self.weight[key])
-        kind = self.key_class[key]
+        own = self.own[key] if own is None else own
+        weight, kind = float(self.weight[key]), self.key_class[key]
         cost = self.open[kind] * np.float32(weight)
         for lock in own[self.enters[kind, self.lock_class[own]]].tolist():
             cost[self.box(lock)] -= weight
@@ -300,7 +303,7 @@ class Board:
         if placed:
             self._stand(key, int(self.point[key]), -weight)
         if len(own):
-            masks = self.masks_without(key)
+            masks = self.masks_without(key, own)
             cost += self._swallowed(own, masks)
             cost -= np.float32(self.rightful[own].sum())
             self._add_charges(cost, own, masks)
@@ -334,6 +337,28 @@ class Board:
         shape = [self.shape[p] for p in order]
         back = sorted(range(len(order)), key=order.__getitem__)
         return total.reshape(shape).transpose(back).reshape(-1)
+
+    def box_tables(self, values: Floats, masks: Ints) -> Floats:
+        """Per lock, the sum of the values in the box of ``masks`` + {c} for every point; locks x points."""
+        rows = [tuple(row) for row in masks.tolist()]
+        kinds = [len(set(column)) for column in zip(*rows, strict=True)]
+        order = sorted(range(len(kinds)), key=lambda p: (kinds[p], p))
+        turned = values.reshape(self.shape).transpose(order).reshape(-1)
+        tables = np.empty((len(rows), self.size), dtype=np.float32)
+        walk: list[tuple[Floats, list[int], int]] = [(turned, list(range(len(rows))), 0)]
+        while walk:
+            start, chosen, at = walk.pop()
+            if at == len(order):
+                tables[chosen] = start
+                continue
+            by_mask: dict[int, list[int]] = {}
+            for number in chosen:
+                by_mask.setdefault(rows[number][order[at]], []).append(number)
+            for mask, part in by_mask.items():
+                walk.append((self._chain(start, [(order[at], mask)]), part, at + 1))
+        shape = [len(rows), *(self.shape[p] for p in order)]
+        back = [0, *(1 + i for i in sorted(range(len(order)), key=order.__getitem__))]
+        return tables.reshape(shape).transpose(back).reshape(len(rows), self.size)
 
     def _chain(self, values: Floats, steps: Sequence[tuple[int, int]]) -> Floats:
         for position, mask in steps:
@@ -371,9 +396,14 @@ class Board:
             if total.any():
                 grid += total.reshape([-1 if q == p else 1 for q in range(len(self.shape))])
 
-    def volumes(self, key: int, points: Ints) -> Ints:
-        """Sum of the sizes of the key's grown boxes, for some points. Small boxes leave room."""
-        masks = self.masks_without(key)
+    def volumes(self, key: int, points: Ints, most: int = 40) -> Ints:
+        """Sum of the sizes of the key's grown boxes, for some points; of a big key only ``most`` locks,
+        evenly taken, count. Small boxes leave room.
+        """
+        own = self.own[key]
+        if len(own) > most:
+            own = own[:: -(-len(own) // most)]
+        masks = self.masks_without(key, own)
         cuts = (points[:, None] // self.strides) % np.array(self.shape)
         sizes = np.bitwise_count(masks[None, :, :] | (np.int64(1) << cuts)[:, None, :])
         return np.asarray(sizes.prod(axis=2, dtype=np.int64).sum(axis=1))
