@@ -53,8 +53,9 @@ class DesignProblem:
 
     ``pin_sizes`` = allowed differences between neighbouring levels of one lock in one position;
     ``max_masters`` = most of them in one position of one lock. All keys differ from each other.
-    ``controls`` = names of the core groups whose control keys are the last ``len(controls)`` keys.
-    ``control_low`` = how much deeper than a control cut the deepest cut of a lock may be.
+    ``controls`` = names of the core groups whose control keys are the last ``len(controls)`` keys;
+    ``control_locks[i]`` = numbers of the locks with cylinders of that group; ``control_low`` = how
+    much deeper than the control cut the deepest cut of those locks may be.
     """
 
     positions: int
@@ -71,12 +72,19 @@ class DesignProblem:
     avoid: tuple[Bitting, ...] = ()
     avoid_stacks: tuple[tuple[tuple[int, ...], ...], ...] = ()
     controls: tuple[str, ...] = ()
+    control_locks: tuple[tuple[int, ...], ...] = ()
     control_low: int | None = None
 
     @property
     def chart_keys(self) -> int:
         """How many keys the chart names; control keys follow them."""
         return self.keys - len(self.controls)
+
+    @property
+    def splits_most(self) -> int:
+        """Most levels a lock can split on in one position: limited by the pins made and allowed."""
+        smallest = min(self.pin_sizes, default=self.levels)
+        return min(self.max_masters + 1, -(-self.levels // smallest))
 
     @property
     def symbols_most(self) -> int:
@@ -129,6 +137,7 @@ def from_request(request: DesignRequest) -> DesignProblem:
         avoid=request.avoid,
         avoid_stacks=request.avoid_stacks,
         controls=groups,
+        control_locks=_control_locks(request, list(merged.values())),
         control_low=_control_low(request) if groups else None,
     )
 
@@ -175,6 +184,14 @@ def _control_lines(request: DesignRequest) -> tuple[Lock, ...]:
                 )
             ] = None
     return tuple(lines)
+
+
+def _control_locks(request: DesignRequest, locks: list[list[int]]) -> tuple[tuple[int, ...], ...]:
+    number_of = {door: number for number, doors in enumerate(locks) for door in doors}
+    return tuple(
+        tuple(sorted({number_of[door] for door in doors}))
+        for doors in core_doors(request, CoreKind.SMALL).values()
+    )
 
 
 def _control_low(request: DesignRequest) -> int | None:

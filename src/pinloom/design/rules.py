@@ -47,13 +47,18 @@ def advised(rules: KeyRules) -> KeyRules:
     return replace(rules, **off)  # type: ignore[arg-type]
 
 
+def forces(rules: KeyRules) -> tuple[str, ...]:
+    """Fields of the rules that are in force at all."""
+    return tuple(name for name in _FORCES if getattr(rules, name) is not Force.OFF)
+
+
 class Legal:
     """Which bittings the keys of a problem may have, one key at a time."""
 
     def __init__(self, problem: DesignProblem) -> None:
         self.problem = problem
         self._rules = required(problem.rules)
-        self._avoid = frozenset(problem.avoid)
+        self.avoided = frozenset(problem.avoid)
         self._stacks = foreign_zones(problem)
 
     def allows(self, key: int, bitting: Bitting) -> bool:
@@ -75,7 +80,7 @@ class Legal:
             found.append("macs")
         if not given_whole(problem, key):
             found += breaches(bitting, problem.levels, problem.bow_first, self._rules)
-        if bitting in self._avoid:
+        if bitting in self.avoided:
             found.append("avoid")
         if self.opens_foreign(bitting):
             found.append("avoid_stacks")
@@ -121,14 +126,14 @@ class Legal:
 
     def _mask_points(self, ok: NDArray[np.bool_], symbols: Sequence[Sequence[int]]) -> None:
         places = [{level: i for i, level in enumerate(s)} for s in symbols]
-        for word in self._avoid:
+        for word in self.avoided:
             if all(b in place for b, place in zip(word, places, strict=True)):
                 ok[tuple(place[b] for b, place in zip(word, places, strict=True))] = False
 
     def _mask_rules(self, ok: NDArray[np.bool_], levels: list[NDArray[np.int64]]) -> None:
         """Clear the points that break a required rule; one pass over whole arrays a rule."""
         rules, problem, n = self._rules, self.problem, ok.ndim
-        if all(getattr(rules, name) is Force.OFF for name in _FORCES):
+        if not forces(rules):
             return
         axes = [_along(options, (p,), n) for p, options in enumerate(levels)]
         if rules.not_all_equal is not Force.OFF and n > 1:
