@@ -31,7 +31,20 @@ from pinloom import __version__
 from pinloom.cli.exits import Exit
 
 #: command -> (module that defines a click command named `command`, one-line help)
-COMMANDS: dict[str, tuple[str, str]] = {}
+COMMANDS: dict[str, tuple[str, str]] = {
+    "design": (
+        "pinloom.cli.design",
+        "Design cuts for every key of a chart, pin every cylinder, prove them.",
+    ),
+    "pin": (
+        "pinloom.cli.pin",
+        "Pin existing cuts as they are, prove them, report every fault.",
+    ),
+    "formats": (
+        "pinloom.cli.formats",
+        "List the hardware formats, or show one with where its numbers come from.",
+    ),
+}
 
 
 class LazyGroup(click.Group):

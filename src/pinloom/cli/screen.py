@@ -45,18 +45,31 @@ class Screen:
         self._quiet = quiet or silent
         self._silent = silent
 
+    @property
+    def width(self) -> int:
+        """Columns to lay lines out in."""
+        return self._out.width
+
     # --- the report, left out when quiet --------------------------------------------------------
 
     def heading(self, text: str) -> None:
         """A heading with a line below it."""
         if not self._quiet:
-            rule = "-" * min(self._out.width, max(Text(text).cell_len, 1))
+            rule = "=" * min(self._out.width, max(Text(text).cell_len, 1))
             self._print(self._out, Text(f"\n{text}\n{rule}", style="bold"))
 
     def say(self, text: str, indent: int = 0) -> None:
         """A paragraph, wrapped."""
         if not self._quiet:
             self._print(self._out, Padding(Text(text), (0, 0, 0, indent)))
+
+    def points(self, texts: Iterable[str]) -> None:
+        """A list of paragraphs, each behind a dash."""
+        grid = Table.grid(padding=(0, 1))
+        for text in texts:
+            grid.add_row(Text("-"), Text(text))
+        if not self._quiet:
+            self._print(self._out, grid)
 
     def lines(self, text: str) -> None:
         """Lines that are laid out already."""
@@ -74,18 +87,34 @@ class Screen:
             self._print(self._out, grid)
 
     def table(
-        self, heads: Sequence[str], rows: Iterable[Sequence[str]], right: Iterable[str] = ()
+        self,
+        heads: Sequence[str],
+        rows: Sequence[Sequence[str]],
+        right: Iterable[str] = (),
+        wrap: Iterable[str] = (),
     ) -> None:
-        """A table; columns whose heads are in ``right`` are set to the right."""
+        """A table. Columns whose heads are in ``right`` are set to the right; the first column and
+        those in ``wrap`` may break their lines. A column without any text is left out.
+        """
         if self._quiet:
             return
-        numbers = set(right)
-        made = Table(box=box.ASCII2 if _is_ascii(self._out) else box.SIMPLE_HEAD, pad_edge=False)
+        used = [i for i in range(len(heads)) if i == 0 or any(row[i] for row in rows)]
+        numbers, broken = set(right), {heads[0], *wrap}
+        made = Table(
+            box=box.ASCII2 if _is_ascii(self._out) else box.SIMPLE_HEAD,
+            pad_edge=False,
+            padding=(0, 1, 0, 0),
+        )
         made.show_edge = False
-        for head in heads:
-            made.add_column(Text(head), justify="right" if head in numbers else "left")
+        for i in used:
+            made.add_column(
+                Text(heads[i]),
+                justify="right" if heads[i] in numbers else "left",
+                no_wrap=heads[i] not in broken,
+                overflow="fold",
+            )
         for row in rows:
-            made.add_row(*(Text(cell) for cell in row))
+            made.add_row(*(Text(row[i]) for i in used))
         self._print(self._out, made)
 
     def findings(self, findings: Iterable[Finding]) -> None:
@@ -141,8 +170,12 @@ class Screen:
             self._print(console, grid)
 
     def _print(self, console: Console, what: RenderableType, *, wrap: bool = True) -> None:
-        try:
+        with console.capture() as captured:
             console.print(what, soft_wrap=not wrap)
+        text = "\n".join(line.rstrip(" ") for line in captured.get().split("\n"))
+        try:
+            console.file.write(text)
+            console.file.flush()
         except BrokenPipeError:
             os.dup2(os.open(os.devnull, os.O_WRONLY), console.file.fileno())
 

@@ -98,6 +98,10 @@ WORDINGS: dict[str, Wording] = {
         "has to be avoided.",
         do="Nothing, if that is the system you meant.",
     ),
+    "door-not-in-chart": Wording(
+        what="There is no door {door} in the chart; another pinning chart is shown.",
+        do="Write the name as in the chart.",
+    ),
     "secret-not-read": Wording(
         what="The {secret} could not be read: {reason}.",
         do="Give @FILE with a readable text file, or - to type it on standard input.",

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from pinloom.chart import read_chart
+from pinloom.chart import as_text, read_chart
 from pinloom.core.bitting import PartialBitting
 from pinloom.core.chart import AccessChart, Door
 from pinloom.core.findings import Finding, fault
@@ -191,3 +191,8 @@ def _cuts_fault(key: str, made: HardwareFormat) -> Finding:
 def depths_of(made: HardwareFormat) -> str:
     """The depth numbers of a format in words: ``0 to 9``."""
     return f"{made.depths[0].number} to {made.depths[-1].number}"
+
+
+def chart_text(chart: AccessChart, width: int) -> str:
+    """The chart in lines for a person to check."""
+    return as_text(chart, width)

@@ -15,7 +15,7 @@ from pinloom.core.hardware import HardwareFormat
 from pinloom.core.job import ControlKey, FaultKind, Job, ProofFault, ProofReport
 from pinloom.core.stacks import PinnedCylinder
 from pinloom.pinning import stack_faults
-from pinloom.proof import prove
+from pinloom.proof import findings, prove
 
 
 def judge(
@@ -37,6 +37,11 @@ def judge(
 def judge_job(job: Job) -> ProofReport:
     """The verdict on exactly this job."""
     return judge(job.chart, job.formats, job.bittings, job.controls, job.pinning)
+
+
+def fault_findings(job: Job) -> tuple[Finding, ...]:
+    """The job's faults as findings, in their order."""
+    return findings(job.proof)
 
 
 def _unbuildable(

@@ -1,0 +1,213 @@
+"""The report of a command that makes a job: what was read, what came of it, where it is."""
+
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any
+
+from pinloom import messages
+from pinloom.cli import show
+from pinloom.cli.exits import Exit
+from pinloom.cli.screen import Screen, said
+from pinloom.core.chart import AccessChart
+from pinloom.core.findings import Finding, Severity, caution
+from pinloom.core.job import Job
+from pinloom.core.request import Designed, DesignOutcome, GaveUp, ProvedImpossible, Remedy
+from pinloom.workflow.counts import combinations
+from pinloom.workflow.folder import Saved
+from pinloom.workflow.inputs import chart_text
+from pinloom.workflow.jobfile import verdict_of
+from pinloom.workflow.summary import summarise
+
+MOST_LINES = 80  # of a chart printed back, unless it is asked for whole
+MOST_PAIRS = 40
+TRIED = {True: "a design with it was found", False: "not tried out"}
+
+
+class Report:
+    """Shows a result in words, or as JSON, and gives the exit code that belongs to it."""
+
+    def __init__(self, *, quiet: bool = False, as_json: bool = False, full: bool = False) -> None:
+        self._screen = Screen(quiet=quiet, silent=as_json)
+        self._json = as_json
+        self._full = full
+
+    def refuse(self, findings: Iterable[Finding]) -> Exit:
+        """Bad input: every finding, nothing written."""
+        found = tuple(findings)
+        if self._json:
+            self._screen.json({"exit": int(Exit.BAD_INPUT), "findings": [said(f) for f in found]})
+            return Exit.BAD_INPUT
+        return self._screen.refuse(found)
+
+    def job(
+        self,
+        job: Job,
+        saved: Saved,
+        folder: Path,
+        findings: Sequence[Finding],
+        door: str | None = None,
+    ) -> Exit:
+        """A job as written."""
+        faulty = not job.proof.proved or any(f.severity is Severity.FAULT for f in findings)
+        code = Exit.FAULTS if faulty else Exit.DONE
+        if self._json:
+            self._screen.json(_job_figures(job, saved, folder, findings, code))
+            return code
+        screen = self._screen
+        if door is not None and door not in job.chart.door_index():
+            findings = (*findings, caution("door-not-in-chart", door=door))
+            door = None
+        self._chart(job.chart)
+        show.figures(screen, job)
+        show.layout(screen, job)
+        show.bittings(screen, job, full=self._full)
+        show.pins(screen, job, combinations(job), full=self._full)
+        show.pinning_chart(screen, job, door)
+        show.parts(screen, job)
+        show.faults(screen, job, full=self._full)
+        self._findings(findings)
+        show.cautions(screen)
+        show.verdict(screen, job)
+        show.where(screen, saved, folder, job)
+        return code
+
+    def no_design(
+        self, chart: AccessChart, outcome: DesignOutcome, findings: Sequence[Finding]
+    ) -> Exit:
+        """A reasoned refusal, or an honest giving up."""
+        if isinstance(outcome, Designed):
+            raise TypeError("a design is shown as its job")
+        impossible = isinstance(outcome, ProvedImpossible)
+        code = Exit.IMPOSSIBLE if impossible else Exit.GAVE_UP
+        if self._json:
+            figures = _no_figures(outcome)
+            self._screen.json(
+                {**figures, "exit": int(code), "findings": [said(f) for f in findings]}
+            )
+            return code
+        self._chart(chart)
+        self._findings(findings)
+        if isinstance(outcome, ProvedImpossible):
+            self._impossible(outcome)
+        else:
+            self._gave_up(outcome)
+        self._remedies(outcome.remedies)
+        self._screen.always("Nothing was written.")
+        return code
+
+    def _chart(self, chart: AccessChart) -> None:
+        self._screen.heading("The chart as read: check it")
+        lines = chart_text(chart, self._screen.width).splitlines()
+        shown = lines if self._full else lines[:MOST_LINES]
+        self._screen.lines("\n".join(shown))
+        if len(shown) < len(lines):
+            self._screen.say(f"... and {len(lines) - len(shown)} more lines (--full shows all).")
+
+    def _findings(self, findings: Sequence[Finding]) -> None:
+        if findings:
+            self._screen.heading("To look at")
+            self._screen.findings(findings)
+
+    def _impossible(self, outcome: ProvedImpossible) -> None:
+        screen = self._screen
+        screen.verdict(f"\nIMPOSSIBLE: {_plain(messages.what(outcome.reason))}", good=False)
+        screen.always(messages.do(outcome.reason))
+        if outcome.keys or outcome.doors:
+            only = "These alone conflict, and none of them can be left out of the conflict:"
+            screen.say(only if outcome.minimal else "These already conflict by themselves:")
+            screen.facts([("doors", _names(outcome.doors)), ("keys", _names(outcome.keys))])
+
+    def _gave_up(self, outcome: GaveUp) -> None:
+        screen = self._screen
+        screen.verdict(
+            f"\nGAVE UP after {outcome.steps:,} steps: no design found, and none excluded.",
+            good=False,
+        )
+        if outcome.reason is not None:
+            screen.always(f"{messages.what(outcome.reason)} {messages.do(outcome.reason)}")
+        if outcome.wrong:
+            screen.heading(f"Nearest design: {len(outcome.wrong):,} wrong openings left")
+            shown = outcome.wrong if self._full else outcome.wrong[:MOST_PAIRS]
+            screen.table(("key", "opens door, and shall not"), shown)
+            if len(shown) < len(outcome.wrong):
+                screen.say(f"... and {len(outcome.wrong) - len(shown):,} more (--full shows all).")
+        screen.say("A larger --budget searches longer; another --seed searches elsewhere.")
+
+    def _remedies(self, remedies: Sequence[Remedy]) -> None:
+        if not remedies:
+            return
+        self._screen.heading("What would help")
+        self._screen.points(f"{_remedy(one)} ({TRIED[one.verified]})" for one in remedies)
+
+
+def _plain(text: str) -> str:
+    return text[0].lower() + text[1:] if text[:2].istitle() else text
+
+
+def _remedy(remedy: Remedy) -> str:
+    wording = messages.wordings()[remedy.change]
+    return wording.do.format(**dict(remedy.values)).rstrip(".")
+
+
+def _names(names: Sequence[str]) -> str:
+    return ", ".join(names)
+
+
+def _job_figures(
+    job: Job, saved: Saved, folder: Path, findings: Sequence[Finding], code: Exit
+) -> dict[str, Any]:
+    summary = summarise(job)
+    tightest = job.proof.tightest
+    return {
+        "exit": int(code),
+        "verdict": verdict_of(job),
+        "name": job.name,
+        "revision": job.revision,
+        "folder": str(folder),
+        "files": list(saved.files),
+        "unchanged": saved.unchanged,
+        "fingerprint": job.proof.fingerprint,
+        "figures": {
+            "doors": summary.doors,
+            "cylinders": summary.cylinders,
+            "keys": summary.keys,
+            "levels": summary.levels,
+            "master_pins": summary.master_pins,
+            "crowded_chambers": summary.crowded,
+            "pairs": job.proof.pairs,
+        },
+        "tightest": tightest
+        and {
+            "key": tightest.key,
+            "door": tightest.door,
+            "chambers": tightest.chambers,
+            "steps": tightest.steps,
+        },
+        "claims": [
+            {"measure": c.measure, "value": c.value, "known": c.kind.value, "bound": c.bound}
+            for c in job.claims
+        ],
+        "faults": [
+            {"kind": f.kind.value, "key": f.key, "door": f.door, "detail": f.detail}
+            for f in job.proof.faults
+        ],
+        "findings": [said(f) for f in findings],
+    }
+
+
+def _no_figures(outcome: ProvedImpossible | GaveUp) -> dict[str, Any]:
+    figures: dict[str, Any] = {
+        "verdict": "IMPOSSIBLE" if isinstance(outcome, ProvedImpossible) else "GAVE UP",
+        "steps": outcome.steps,
+        "reason": said(outcome.reason) if outcome.reason else None,
+        "remedies": [
+            {"text": _remedy(remedy), "verified": remedy.verified} for remedy in outcome.remedies
+        ],
+    }
+    if isinstance(outcome, ProvedImpossible):
+        return figures | {
+            "doors": list(outcome.doors),
+            "keys": list(outcome.keys),
+            "minimal": outcome.minimal,
+        }
+    return figures | {"wrong": [list(pair) for pair in outcome.wrong]}

@@ -1,0 +1,271 @@
+"""A job on the screen: figures, layout, cuts, pins, parts, and what to keep in mind.
+
+Everything is told in the words and numbers of the bench: depths as stamped, chambers counted from 1
+in the format's reading order, lengths in inch and millimetres where the format gives them.
+"""
+
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+from pinloom import messages
+from pinloom.cli.screen import Screen
+from pinloom.core.bench import Part, PartKind
+from pinloom.core.chart import KeyStanding
+from pinloom.core.hardware import HardwareFormat
+from pinloom.core.job import FaultKind, Job, Margin
+from pinloom.core.stacks import PinnedCylinder
+from pinloom.messages.cautions import BEFORE_THE_WORK
+from pinloom.messages.words import CLAIMS, FAULTS, PARTS
+from pinloom.workflow.folder import Saved
+from pinloom.workflow.pinchart import describe_cylinder
+from pinloom.workflow.summary import Summary, summarise
+from pinloom.workflow.verdict import fault_findings
+
+MOST_ROWS = 60  # of a list, unless it is asked for whole
+
+
+def figures(screen: Screen, job: Job) -> None:
+    """The summary: what the job is, how crowded it is, how narrow its tightest refusal."""
+    summary = summarise(job)
+    screen.heading(f"{job.name}, revision {job.revision}")
+    proof = "proved" if job.proof.proved else f"NOT PROVED, {_many(len(job.proof.faults), 'fault')}"
+    facts = [*_counts(job, summary), *_claims(job), _tightest(job.proof.tightest)]
+    screen.facts([*facts, ("proof", proof)])
+
+
+def _counts(job: Job, summary: Summary) -> list[tuple[str, str]]:
+    made = job.key_format
+    more = [f"{made_.name}" for made_ in job.formats[1:]]
+    cylinders = str(summary.cylinders)
+    if summary.doors != summary.cylinders:
+        cylinders += f" at {summary.doors} doors of the chart"
+    keys = [str(summary.keys)]
+    keys += [f"{summary.reserved} of them reserved"] if summary.reserved else []
+    keys += [f"{summary.retired} of them retired"] if summary.retired else []
+    keys += [_many(summary.control_keys, "control key") + " besides"] if job.controls else []
+    crowded = "none"
+    if summary.crowded:
+        crowded = f"{summary.crowded}, each to be signed off"
+    return [
+        ("hardware", ", ".join([made.name, *more])),
+        ("cylinders", cylinders),
+        ("keys", ", ".join(keys)),
+        ("levels", str(summary.levels)),
+        (
+            "master pins",
+            f"{summary.master_pins}, at most {summary.most_in_cylinder} in one cylinder",
+        ),
+        ("chambers above two", crowded),
+    ]
+
+
+def _claims(job: Job) -> Iterable[tuple[str, str]]:
+    for claim in job.claims:
+        known = CLAIMS[claim.kind].format(bound=claim.bound)
+        yield "preferred", f"{claim.measure}: {claim.value}, {known}"
+
+
+def _tightest(margin: Margin | None) -> tuple[str, str]:
+    if margin is None:
+        return "tightest margin", "no key has to be kept out of any door"
+    chambers = _many(margin.chambers, "chamber")
+    return (
+        "tightest margin",
+        f"door {margin.door} keeps key {margin.key} out by {chambers} and "
+        + _many(margin.steps, "step"),
+    )
+
+
+def verdict(screen: Screen, job: Job) -> None:
+    """Proved or not, in a line; the faults follow in ``faults``."""
+    pairs = f"{job.proof.pairs:,} pairs of key and cylinder tried"
+    if job.proof.proved:
+        screen.verdict(f"\nPROVED: every key opens exactly its doors ({pairs}).", good=True)
+    else:
+        faults = _many(len(job.proof.faults), "fault")
+        screen.verdict(f"\nNOT PROVED: {faults} ({pairs}).", good=False)
+
+
+def faults(screen: Screen, job: Job, *, full: bool) -> None:
+    """Every disagreement with the chart."""
+    rows = [(one.key or "-", one.door, _fault(one.kind, one.detail)) for one in job.proof.faults]
+    if rows:
+        screen.heading("Faults")
+        _table(screen, ("key", "door", "what is wrong"), rows, full=full, wrap=("what is wrong",))
+        screen.points(dict.fromkeys(messages.do(one) for one in fault_findings(job)))
+
+
+def _fault(kind: FaultKind, detail: str) -> str:
+    return f"{FAULTS[kind]} ({detail})" if detail else FAULTS[kind]
+
+
+def layout(screen: Screen, job: Job) -> None:
+    """Which chambers tell what apart, as an array that a person can extend by hand."""
+    made, plan = job.key_format, job.layout
+    if plan is None:
+        return
+    screen.heading("Layout: which chambers tell what apart")
+    heads = ("chamber", *(str(chamber + 1) for chamber in range(made.chambers)))
+    rows = [("top master", *_stamped(made, plan.master))]
+    for level in plan.levels:
+        deepest = max((len(cuts) for cuts in level.levels), default=0)
+        for line in range(deepest):
+            cells = ["."] * made.chambers
+            for chamber, cuts in zip(level.chambers, level.levels, strict=True):
+                cells[chamber] = made.depths[cuts[line]].stamped if line < len(cuts) else ""
+            rows.append((level.name if line == 0 else "", *cells))
+    screen.table(heads, rows)
+    screen.say(
+        "Read a column downwards in order of use. A dot: this level leaves the chamber as it is "
+        "above it. To extend by hand take the next unused combination of a level, then prove it "
+        "with pin."
+    )
+    if plan.note:
+        screen.say(plan.note)
+
+
+def bittings(screen: Screen, job: Job, *, full: bool) -> None:
+    """The list of cuts; confidential."""
+    made, chart = job.key_format, job.chart
+    opens = chart.doors_of()
+    screen.heading(f"Bitting list, {made.reading.value} (confidential)")
+    rows = [
+        (key.name, made.stamp(cuts), _opens(key.standing, len(opens[k])), key.under)
+        for k, (key, cuts) in enumerate(zip(chart.keys, job.bittings, strict=True))
+    ]
+    for control in job.controls:
+        name = f"control:{control.group}" if control.group else "control"
+        rows.append((name, made.stamp(control.levels), "draws cores, never issued", ""))
+    _table(screen, ("key", "cuts", "opens", "under"), rows, full=full)
+
+
+def _opens(standing: KeyStanding, doors: int) -> str:
+    return _many(doors, "door") if standing is KeyStanding.ACTIVE else standing.value
+
+
+def pins(screen: Screen, job: Job, combinations: dict[str, int] | None, *, full: bool) -> None:
+    """The pins of all cylinders, a line each: bottom pin and master pins bottom-up."""
+    screen.heading(
+        f"Pins by cylinder, bottom+masters, {job.key_format.reading.value} (confidential)"
+    )
+    chambers = max(len(cylinder.chambers) for cylinder in job.pinning)
+    heads = ["door", *(str(chamber + 1) for chamber in range(chambers))]
+    if combinations:
+        heads.append("exact")
+    rows = []
+    for door, cylinder in enumerate(job.pinning):
+        cells = [cylinder.door, *_short(job.format_of(door), cylinder)]
+        cells += [""] * (chambers + 1 - len(cells))
+        if combinations:
+            cells.append(f"{combinations[cylinder.door]:,}")
+        rows.append(cells)
+    _table(screen, heads, rows, full=full, right=("exact",))
+    if combinations:
+        screen.say("exact: how many combinations of cuts operate the cylinder.")
+
+
+def _short(made: HardwareFormat, cylinder: PinnedCylinder) -> list[str]:
+    return [
+        "none"
+        if stack is None
+        else "+".join(map(str, (made.number_of(stack.bottom), *stack.masters)))
+        for stack in cylinder.chambers
+    ]
+
+
+def pinning_chart(screen: Screen, job: Job, name: str | None = None) -> None:
+    """One cylinder in full, top to bottom as it stands on the bench; by default the one with the
+    most master pins, or the first that has a fault.
+    """
+    door = _which(job, name)
+    made, cylinder = job.format_of(door), job.pinning[door]
+    pieces = _many(job.chart.doors[door].count, "cylinder")
+    screen.heading(f"Pinning chart: {cylinder.door} ({pieces}, {made.name})")
+    stacks = describe_cylinder(made, cylinder)
+    tallest = max((len(_masters(stack)) for stack in stacks), default=0)
+    rows: list[tuple[str, ...]] = []
+    rows += _pin_rows(
+        "driver", [_first(s, PartKind.DRIVER, PartKind.SECURITY_DRIVER) for s in stacks]
+    )
+    if any(_first(stack, PartKind.BUILDUP) for stack in stacks):
+        rows += _pin_rows("build-up", [_first(stack, PartKind.BUILDUP) for stack in stacks])
+    for number in range(tallest, 0, -1):
+        row = [_masters(s)[number - 1] if number <= len(_masters(s)) else None for s in stacks]
+        rows += _pin_rows(f"master {number}" if tallest > 1 else "master", row)
+    rows += _pin_rows("bottom", [_first(stack, PartKind.BOTTOM) for stack in stacks])
+    screen.table(("chamber", *(str(chamber + 1) for chamber in range(len(stacks)))), rows)
+
+
+def _which(job: Job, name: str | None) -> int:
+    doors = job.chart.door_index()
+    if name is not None:
+        return doors[name]
+    if job.proof.faults:
+        return doors[job.proof.faults[0].door]
+    return max(range(len(job.pinning)), key=lambda door: (job.pinning[door].master_pins(), -door))
+
+
+def _first(stack: Sequence[Part], *kinds: PartKind) -> Part | None:
+    return next((part for part in stack if part.kind in kinds), None)
+
+
+def _masters(stack: Sequence[Part]) -> list[Part]:
+    return [part for part in stack if part.kind is PartKind.MASTER]
+
+
+def _pin_rows(name: str, parts: Sequence[Part | None]) -> list[tuple[str, ...]]:
+    """A row of sizes and, where lengths are known, one in inch and one in millimetres."""
+    rows = [(name, *(part.size if part else "" for part in parts))]
+    if any(part and part.length is not None for part in parts):
+        rows.append(("  inch", *(part.inch() if part else "" for part in parts)))
+        rows.append(("  mm", *(part.mm() if part else "" for part in parts)))
+    return rows
+
+
+def parts(screen: Screen, job: Job) -> None:
+    """What the bench takes for the whole job."""
+    by_kind: dict[PartKind, list[str]] = {}
+    for one in summarise(job).parts:
+        size = f"{one.part.size}: " if one.part.size else ""
+        by_kind.setdefault(one.part.kind, []).append(f"{size}{one.count}")
+    screen.heading("Parts for the whole job, size: pieces")
+    screen.facts((PARTS[kind], "   ".join(counts)) for kind, counts in by_kind.items())
+
+
+def cautions(screen: Screen) -> None:
+    """What holds for every job."""
+    screen.heading("Before the work")
+    screen.points(BEFORE_THE_WORK)
+
+
+def where(screen: Screen, saved: Saved, folder: Path, job: Job) -> None:
+    """Where the files are."""
+    names = ", ".join(saved.files)
+    mark = "" if job.proof.proved else ", marked NOT PROVED"
+    if saved.unchanged:
+        screen.always(f"{folder}: revision {job.revision} holds exactly this job already.")
+    else:
+        screen.always(f"Written to {folder}: {names} (revision {job.revision}{mark}).")
+
+
+def _table(
+    screen: Screen,
+    heads: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    *,
+    full: bool,
+    right: Sequence[str] = (),
+    wrap: Sequence[str] = (),
+) -> None:
+    shown = rows if full else rows[:MOST_ROWS]
+    screen.table(heads, shown, right, wrap)
+    if len(shown) < len(rows):
+        screen.say(f"... and {len(rows) - len(shown)} more (--full shows all).")
+
+
+def _stamped(made: HardwareFormat, levels: Sequence[int]) -> tuple[str, ...]:
+    return tuple(made.depths[level].stamped for level in levels)
+
+
+def _many(count: int, noun: str) -> str:
+    return f"{count:,} {noun}" if count == 1 else f"{count:,} {noun}s"

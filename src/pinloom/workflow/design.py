@@ -1,0 +1,142 @@
+"""A chart and hardware to a key system: designed, pinned, proved, written."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from pinloom.core.chart import AccessChart
+from pinloom.core.findings import Finding, Place, caution, has_fault
+from pinloom.core.hardware import HardwareFormat
+from pinloom.core.job import Job, Preference
+from pinloom.core.request import Designed, DesignOutcome, DesignRequest
+from pinloom.design import design
+from pinloom.pinning import pin_job
+from pinloom.workflow.avoid import Avoided, read_avoided
+from pinloom.workflow.folder import Saved, check_target, save
+from pinloom.workflow.inputs import ChartSource, Inputs, read_inputs
+from pinloom.workflow.verdict import judge
+
+Progress = Callable[[str], None]
+BUDGET = 20_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DesignOrder:
+    """What to design and where to write it. ``controls`` as in ``read_inputs``; ``avoid`` = job
+    folders and tables of cuts that no key of this job may equal or open.
+    """
+
+    chart: ChartSource
+    hardware: str
+    out: Path
+    name: str = ""
+    preference: Preference = Preference.FEWEST_MASTER_PINS
+    seed: int = 0
+    budget: int = BUDGET
+    max_masters: int | None = None
+    avoid: tuple[Path, ...] = ()
+    controls: tuple[str, ...] = ()
+    passphrase: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DesignResult:
+    """``outcome`` is None with faults in the input; ``job`` is None without a design."""
+
+    chart: AccessChart | None
+    outcome: DesignOutcome | None
+    job: Job | None
+    saved: Saved | None
+    findings: tuple[Finding, ...]
+
+
+def design_job(order: DesignOrder, progress: Progress | None = None) -> DesignResult:
+    """Read everything, design, pin, prove, write. Nothing that fails the proof is a design: it is
+    written all the same, marked, and the result says so.
+    """
+    inputs = read_inputs(order.chart, order.hardware, order.controls)
+    found = [*inputs.findings, *check_target(order.out, order.passphrase)]
+    avoided = Avoided()
+    if inputs.key_format is not None:
+        avoided = read_avoided(order.avoid, inputs.key_format, order.passphrase)
+        found += avoided.findings
+    if inputs.chart is None or inputs.key_format is None or has_fault(found):
+        return _nothing(inputs.chart, found)
+    outcome = design(_request(order, inputs, inputs.chart, inputs.key_format, avoided), progress)
+    if not isinstance(outcome, Designed):
+        return _nothing(inputs.chart, found, outcome)
+    found += outcome.findings
+    if progress:
+        progress("pinning and proving")
+    job, remarks = _made(order, inputs, inputs.chart, outcome)
+    found += remarks
+    saved = save(job, order.out, order.passphrase)
+    return DesignResult(
+        chart=inputs.chart,
+        outcome=outcome,
+        job=saved.job,
+        saved=saved,
+        findings=(*found, *saved.findings, *replaced(saved)),
+    )
+
+
+def replaced(saved: Saved) -> tuple[Finding, ...]:
+    """A caution when the folder held other cuts or pins before."""
+    if saved.replaced is None:
+        return ()
+    return (caution("job-replaced", Place(), revision=saved.replaced),)
+
+
+def _request(
+    order: DesignOrder,
+    inputs: Inputs,
+    chart: AccessChart,
+    key_format: HardwareFormat,
+    avoided: Avoided,
+) -> DesignRequest:
+    return DesignRequest(
+        chart=chart,
+        key_format=key_format,
+        cylinder_formats=inputs.cylinder_formats,
+        fixed=inputs.fixed,
+        preference=order.preference,
+        seed=order.seed,
+        budget=order.budget,
+        avoid=avoided.bittings,
+        avoid_stacks=avoided.stacks,
+        max_masters=order.max_masters,
+        control=inputs.controls,
+    )
+
+
+def _made(
+    order: DesignOrder, inputs: Inputs, chart: AccessChart, designed: Designed
+) -> tuple[Job, tuple[Finding, ...]]:
+    pinned = pin_job(
+        chart,
+        inputs.formats[0],
+        inputs.cylinder_formats,
+        designed.bittings,
+        designed.controls,
+    )
+    job = Job(
+        name=order.name or order.chart.path.stem,
+        revision=1,
+        chart=chart,
+        formats=inputs.formats,
+        bittings=designed.bittings,
+        controls=designed.controls,
+        pinning=pinned.cylinders,
+        proof=judge(chart, inputs.formats, designed.bittings, designed.controls, pinned.cylinders),
+        preference=order.preference,
+        seed=order.seed,
+        layout=designed.layout,
+        claims=designed.claims,
+    )
+    return job, pinned.findings
+
+
+def _nothing(
+    chart: AccessChart | None, found: Sequence[Finding], outcome: DesignOutcome | None = None
+) -> DesignResult:
+    return DesignResult(chart=chart, outcome=outcome, job=None, saved=None, findings=tuple(found))
