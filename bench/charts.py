@@ -184,7 +184,9 @@ def building(
 ) -> Sketch:
     """A uniform tree with shared doors, keys over neighbouring doors, and service keys."""
     rng = random.Random(f"building {areas} {groups} {doors} {local} {service} {seed}")
-    return services(neighbours(share(uniform(areas, groups, doors)), local, rng), service, skip=skip)
+    return services(
+        neighbours(share(uniform(areas, groups, doors)), local, rng), service, skip=skip
+    )
 
 
 def uneven(kind: int, seed: int, *, hard: bool = False) -> Sketch:
@@ -211,7 +213,8 @@ def problem_chart(name: str, seed: int = 0) -> AccessChart:
         "F1": lambda: uniform(3, 4, 30),
         "F2": lambda: share(uniform(3, 4, 30)),
         "F3": lambda: scattered_tree(3, 4, 30, 20, seed),
-        "F4": lambda: scattered_tree(4, 5, 50, 40, seed),
+        "F4": lambda: scattered_tree(4, 5, 50, 40, seed, common=False),
+        "F4c": lambda: scattered_tree(4, 5, 50, 40, seed),
         "F5": lambda: uniform(5, 10, 100),
         "F6": lambda: scattered_tree(8, 8, 60, 100, seed),
         "F7": lambda: uniform(10, 20, 100),

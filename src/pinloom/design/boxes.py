@@ -25,7 +25,7 @@ lock class.
 """
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import combinations
 
 import numpy as np
@@ -95,7 +95,10 @@ class Board:
         for pattern, number in patterns.items():
             self.enters[number, : len(pattern)] = ~np.array(pattern, dtype=bool)
         self.due = np.array(
-            [self.enters[c, self.lock_class[o]].sum() for c, o in zip(classes, self.own, strict=True)],
+            [
+                self.enters[c, self.lock_class[o]].sum()
+                for c, o in zip(classes, self.own, strict=True)
+            ],
             dtype=np.int64,
         )
 
@@ -188,6 +191,29 @@ class Board:
         self._stand(key, point, self.weight[key])
         self._turn(key, point, 1)
 
+    def load(self, points: Mapping[int, int]) -> None:
+        """Place many keys on an empty board; every box is made once."""
+        places = np.arange(self.problem.positions)
+        for key, point in points.items():
+            self.point[key] = point
+            self._stand(key, point, float(self.weight[key]))
+            own, cuts = self.own[key], self.symbols(point)
+            self.use[own[:, None], places, cuts] += 1
+            self.splits[own] |= np.int64(1) << cuts
+        for lock in range(len(self.rows)):
+            if self.rightful[lock] or any(k in points for k in self.problem.locks[lock].openers):
+                box = self.box(lock)
+                for number in np.flatnonzero(self.enters[:, self.lock_class[lock]]):
+                    self.open[number][box] += 1
+                self.bad[lock] = self._faults(lock)
+
+    def _faults(self, lock: int) -> int:
+        return sum(
+            self.stack_faults(p, int(self.splits[lock, p]))
+            for p in self._charged
+            if not self.inactive[lock, p]
+        )
+
     def remove(self, key: int) -> None:
         """Take a key off the board."""
         point = int(self.point[key])
@@ -231,11 +257,7 @@ class Board:
         for number in classes:
             self.open[number][old] -= 1
             self.open[number][new] += 1
-        self.bad[lock] = sum(
-            self.stack_faults(p, int(self.splits[lock, p]))
-            for p in self._charged
-            if not self.inactive[lock, p]
-        )
+        self.bad[lock] = self._faults(lock)
 
     def reweigh(self, keys: Ints, weights: Floats) -> None:
         """Change the weights of placed keys."""
@@ -258,7 +280,9 @@ class Board:
     def twins(self) -> Ints:
         """Per key, how many further keys lie on its point."""
         placed = self.point >= 0
-        return np.where(placed, self.present[np.where(placed, self.point, 0)].astype(np.int64) - 1, 0)
+        return np.where(
+            placed, self.present[np.where(placed, self.point, 0)].astype(np.int64) - 1, 0
+        )
 
     def wrong(self) -> int:
         """Wrong openings, pairs of keys cut alike, and stack faults. 0 = the design is right,

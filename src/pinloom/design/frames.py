@@ -44,9 +44,7 @@ def make_frame(
         strides=space.strides(),
     )
     centre = _centre(frame, legal, top, trouble, rng, extreme=extreme)
-    orders = tuple(
-        _order(space, p, centre[p], trouble[p], rng) for p in range(problem.positions)
-    )
+    orders = tuple(_order(space, p, centre[p], trouble[p], rng) for p in range(problem.positions))
     return replace(frame, centre=centre, orders=orders)
 
 
@@ -113,9 +111,6 @@ def _order(
     space: SymbolSpace, position: int, centre: int, trouble: Sequence[int], rng: random.Random
 ) -> tuple[int, ...]:
     """The other regular symbols, those that MACS troubles last, otherwise shuffled by the seed."""
-    others = [
-        s for s, flag in enumerate(space.regular[position]) if flag and s != centre
-    ]
+    others = [s for s, flag in enumerate(space.regular[position]) if flag and s != centre]
     rank = {s: rng.random() for s in others}
     return tuple(sorted(others, key=lambda s: (trouble[s], rank[s])))
-

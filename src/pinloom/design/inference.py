@@ -191,9 +191,7 @@ class _Inference:
             elif group not in known:
                 known.add(group)
                 candidates.append(
-                    _Candidate(
-                        key=None, locks=group, weight=GROUP_BONUS * len(group) ** SIZE_POWER
-                    )
+                    _Candidate(key=None, locks=group, weight=GROUP_BONUS * len(group) ** SIZE_POWER)
                 )
 
     # --- the tree --------------------------------------------------------------------------

@@ -77,9 +77,7 @@ class Inserter:
             return cost
         return self._insert_pooled(key, np.array(fixed, dtype=np.int64), list(groups.values()))
 
-    def _insert_pooled(
-        self, key: int, fixed: Ints, groups: list[tuple[Pool, list[int]]]
-    ) -> float:
+    def _insert_pooled(self, key: int, fixed: Ints, groups: list[tuple[Pool, list[int]]]) -> float:
         board = self._board
         cost = board.score(key, fixed)
         tables: list[tuple[Pool, list[int], list[int], Floats]] = []

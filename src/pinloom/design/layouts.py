@@ -144,9 +144,7 @@ class PlanLayout:
     def _regions(self, region: Region, cuts: tuple[Cut, ...]) -> Iterator[Region]:
         """Regions of brothers; each is handed out once, whether it served or not."""
         positions = [self._places[cut.slot] for cut in cuts]
-        blocks = [
-            _blocks(region.free[p], cut) for p, cut in zip(positions, cuts, strict=True)
-        ]
+        blocks = [_blocks(region.free[p], cut) for p, cut in zip(positions, cuts, strict=True)]
         for chosen in product(*blocks):
             part = region
             for position, symbols in zip(positions, chosen, strict=True):

@@ -119,9 +119,7 @@ def _enumerate(
     yield from grow(0, sizes, frozenset(), ())
 
 
-def _level(
-    left: tuple[int, ...], used: frozenset[int], brothers: int
-) -> Iterator[tuple[Cut, ...]]:
+def _level(left: tuple[int, ...], used: frozenset[int], brothers: int) -> Iterator[tuple[Cut, ...]]:
     """Minimal sets of cuts for one level, in a fixed order."""
 
     def choose(start: int, chosen: tuple[Cut, ...], product: int) -> Iterator[tuple[Cut, ...]]:

@@ -106,9 +106,7 @@ def symbol_space(problem: DesignProblem, most: int | None = None) -> SymbolSpace
         together = sorted({*lattice, *given[p]})
         levels.append(tuple(together))
         regular.append(tuple(level in lattice for level in together))
-    return SymbolSpace(
-        levels=tuple(levels), regular=tuple(regular), least_step=problem.least_step
-    )
+    return SymbolSpace(levels=tuple(levels), regular=tuple(regular), least_step=problem.least_step)
 
 
 def symbol_counts(problem: DesignProblem) -> list[int]:
