@@ -1,0 +1,38 @@
+"""Audit: what else opens these doors, how narrowly keys are kept out, and what is exposed."""
+
+from pinloom.audit.audit import audit
+from pinloom.audit.compare import Compared, Comparison, Measure, compare
+from pinloom.audit.machine import as_json
+from pinloom.audit.records import (
+    Audit,
+    Census,
+    Countermeasure,
+    DoorCount,
+    DoorExposure,
+    IncidentalKey,
+    MasterExposure,
+    Neighbour,
+    Neighbours,
+    Reach,
+    Standards,
+)
+
+__all__ = [
+    "Audit",
+    "Census",
+    "Compared",
+    "Comparison",
+    "Countermeasure",
+    "DoorCount",
+    "DoorExposure",
+    "IncidentalKey",
+    "MasterExposure",
+    "Measure",
+    "Neighbour",
+    "Neighbours",
+    "Reach",
+    "Standards",
+    "as_json",
+    "audit",
+    "compare",
+]
