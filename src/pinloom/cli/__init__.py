@@ -40,6 +40,14 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "pinloom.cli.pin",
         "Pin existing cuts as they are, prove them, report every fault.",
     ),
+    "draft": (
+        "pinloom.cli.draft",
+        "Draft a first keying schedule from a building's handover records.",
+    ),
+    "give-back": (
+        "pinloom.cli.give_back",
+        "Give the keying of a proved job back to the building's records, without any cut.",
+    ),
     "formats": (
         "pinloom.cli.formats",
         "List the hardware formats, or show one with where its numbers come from.",

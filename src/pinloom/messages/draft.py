@@ -169,38 +169,50 @@ WORDINGS: dict[str, Wording] = {
         do="Correct the class, or the category of the type.",
     ),
     "draft-door-twice": Wording(
-        what="The door {door} is there twice; this one is called {fresh}.",
+        what="{door} is there twice; this one is called {fresh}.",
         do="Give each door a name of its own in the building's records.",
     ),
     "draft-door-type": Wording(
-        what="The door {door} names no type.",
+        what="{door} names no type.",
         do="Name its type; exterior doors and partitions are known by it.",
     ),
     "draft-door-nowhere": Wording(
-        what="The door {door} names no room.",
+        what="{door} names no room.",
         do="Name the rooms on its two sides; the draft leaves it out.",
     ),
     "draft-door-sides": Wording(
-        what="The door {door} names {count} rooms; the first two were taken, not {rest}.",
+        what="{door} names {count} rooms; the first two were taken, not {rest}.",
         do="Correct its rooms.",
     ),
     "draft-door-one-room": Wording(
-        what="The door {door} has {room} on both sides.",
+        what="{door} has {room} on both sides.",
         do="Nothing, for a partition; otherwise correct its rooms.",
     ),
     "draft-door-floors": Wording(
-        what="The door {door} joins {rooms} on different floors, {floors}.",
+        what="{door} joins {rooms} on different floors, {floors}.",
         do="Correct the room that is wrong.",
     ),
     "draft-door-misnamed": Wording(
-        what="The door {door} is named after the room {room}, but joins {sides}.",
+        what="{door} is named after the room {room}, but joins {sides}.",
         do="Check which is right; keys are handed out by door names.",
     ),
     "draft-ifc-outside": Wording(
-        what="The door {door} bounds an outside space; that side was taken as not told.",
+        what="{door} bounds an outside space; that side was taken as not told.",
         do="Nothing; the draft asks where the door leads unless its properties say exterior.",
     ),
     # the draft and what is given back
+    "draft-out-kind": Wording(
+        what="The file to write does not end in .xlsx.",
+        do="Name a workbook, such as chart.xlsx.",
+    ),
+    "draft-out-there": Wording(
+        what="The file is there already and may hold somebody's edits; it was not touched.",
+        do="Name another file, or give --replace.",
+    ),
+    "draft-out-unwritable": Wording(
+        what="The file cannot be written: {reason}.",
+        do="Check the folder, and that the file is not open elsewhere.",
+    ),
     "draft-service-same": Wording(
         what="The service key {key} would open the same doors as {other}; it was not proposed.",
         do="Give {other} to that service.",
