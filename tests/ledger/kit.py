@@ -3,9 +3,10 @@
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from functools import partial
 
 from pinloom.core.bitting import Bitting
-from pinloom.core.chart import AccessChart, Door, Key
+from pinloom.core.chart import AccessChart, Door, Key, KeyStanding
 from pinloom.core.findings import Finding
 from pinloom.core.hardware import HardwareFormat
 from pinloom.core.job import ControlKey, FaultKind, Job, ProofFault, ProofReport
@@ -46,6 +47,7 @@ class Clock:
         self.now = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 
     def __call__(self) -> datetime:
+        """The time it shows."""
         return self.now
 
     def forward(self, **by: float) -> None:
@@ -150,16 +152,16 @@ def populate(ledger: Ledger) -> None:
     key = key_of(ledger)
     do(ledger, lambda tx: people.add_site(tx, SITE))
     do(ledger, lambda tx: people.add_building(tx, SITE, "Sail loft"))
-    for name in ("Sailmaker", "Rigger", "Harbour office"):
-        do(ledger, lambda tx, name=name: people.add_person(tx, name, "Alder Quay yard"))
+    for person in ("Sailmaker", "Rigger", "Harbour office"):
+        do(ledger, partial(people.add_person, name=person, organisation="Alder Quay yard"))
     do(ledger, lambda tx: people.add_signatory(tx, SITE, "Harbour office", "letter of 1 March"))
     do(ledger, lambda tx: enter.enter(tx, key, blanked_job(), SITE, SYSTEM, "Sail loft"))
     do(ledger, lambda tx: enter.approve(tx, SYSTEM, 1, "Harbour office", "order 7 of 2 March"))
     do(ledger, lambda tx: stock.receive(tx, "quay blank", 20))
     for name in CUTS:
-        do(ledger, lambda tx, name=name: workshop.cut(tx, SYSTEM, name, 2))
+        do(ledger, partial(workshop.cut, system=SYSTEM, key=name, copies=2))
     for name in OPENS:
-        do(ledger, lambda tx, name=name: cylinders.pin(tx, SYSTEM, name))
+        do(ledger, partial(cylinders.pin, system=SYSTEM, door=name))
     do(ledger, lambda tx: cylinders.pin(tx, SYSTEM, "Loft 1", mark="spare 1", place="safe"))
     do(ledger, lambda tx: counter.issue(tx, "AA1-1", "Sailmaker", due="2026-03-09"))
     do(ledger, lambda tx: counter.issue(tx, "cleaner-1", "Rigger"))
@@ -170,6 +172,18 @@ def blanked_job(revision: int = 1) -> Job:
     return job(revision, blanks=dict.fromkeys(CUTS, "quay blank"))
 
 
-def later(base: Job, **changes: object) -> Job:
-    """A job with some fields changed."""
-    return replace(base, **changes)  # type: ignore[arg-type]
+def standing(base: Job, of: dict[str, str]) -> Job:
+    """A job in which some keys have another standing."""
+    keys = tuple(
+        replace(key, standing=KeyStanding(of.get(key.name, key.standing.value)))
+        for key in base.chart.keys
+    )
+    return replace(base, chart=replace(base.chart, keys=keys))
+
+
+def counted(base: Job, door: str, count: int) -> Job:
+    """A job in which a door has several cylinders."""
+    doors = tuple(
+        replace(one, count=count) if one.name == door else one for one in base.chart.doors
+    )
+    return replace(base, chart=replace(base.chart, doors=doors))

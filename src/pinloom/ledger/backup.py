@@ -15,6 +15,7 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
+from urllib.parse import quote
 
 from sqlalchemy import Connection, Table, insert, select, text
 
@@ -47,11 +48,12 @@ def backup(ledger: Ledger, target: Path) -> Head | list[Finding]:
             _copy_file(ledger.place.path, part)
         else:
             _copy_rows(ledger, part)
+        with _machine(Where(path=target)):
+            _settle(part)
         end, findings = _checked(part, ledger.clock)
         if has_fault(findings) or end is None:
             return findings
         with _machine(Where(path=target)):
-            _settle(part)
             part.replace(target)
             _sync(target.parent)
         return end
@@ -91,7 +93,7 @@ def _checked(path: Path, clock: Clock) -> tuple[Head | None, list[Finding]]:
     """The last event of a ledger in a file, and what is wrong with it."""
     copy = None
     try:
-        copy = Ledger.open(Where(path=path), clock)
+        copy = Ledger.open(Where(path=path, frozen=True), clock)
         checked = copy.ask(verify)
         return copy.ask(lambda view: view.head()), checked.findings
     except Trouble as trouble:
@@ -120,7 +122,7 @@ def _copy_rows(ledger: Ledger, target: Path) -> None:
 
 def _rows(old: Connection, new: Connection) -> None:
     for table in _TABLES:
-        result = old.execution_options(yield_per=_BATCH).execute(select(table))
+        result = old.execute(select(table), execution_options={"yield_per": _BATCH})
         for rows in result.partitions(_BATCH):
             new.execute(insert(table), [dict(row._mapping) for row in rows])
 
@@ -132,7 +134,7 @@ def _into_file(source: Path, place: Where) -> None:
         if not target.exists() or not _opens(target):
             _move_in(source, target)
             return
-        with closing(_link(source)) as new, closing(_link(target)) as old:
+        with closing(_link(source, "ro")) as new, closing(_link(target)) as old:
             new.backup(old)
 
 
@@ -152,7 +154,7 @@ def _move_in(source: Path, target: Path) -> None:
     part = target.with_name(f"{target.name}.part")
     part.unlink(missing_ok=True)
     os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
-    with closing(_link(source)) as old, closing(_link(part)) as new:
+    with closing(_link(source, "ro")) as old, closing(_link(part)) as new:
         old.backup(new)
     _settle(part)
     if target.exists():
@@ -172,7 +174,8 @@ def _move_in(source: Path, target: Path) -> None:
 def _into_server(source: Path, place: Where) -> None:
     engine = connect(place)
     ledger = Ledger(engine, place, _no_clock)
-    copy = Ledger(connect(Where(path=source)), Where(path=source), _no_clock)
+    frozen = Where(path=source, frozen=True)
+    copy = Ledger(connect(frozen), frozen, _no_clock)
     try:
         with copy.transaction() as old, ledger.transaction(writing=True) as new:
             for name in [*(table.name for table in _TABLES), "alembic_version"]:
@@ -189,10 +192,8 @@ def _no_clock() -> datetime:
     raise AssertionError("nothing here is dated")
 
 
-def _link(path: Path) -> sqlite3.Connection:
-    from urllib.parse import quote
-
-    uri = f"file:{quote(str(path.absolute()))}?mode=rw"
+def _link(path: Path, mode: str = "rw") -> sqlite3.Connection:
+    uri = f"file:{quote(str(path.absolute()))}?mode={mode}"
     return sqlite3.connect(uri, uri=True, timeout=10, isolation_level=None)
 
 

@@ -26,10 +26,12 @@ from pinloom.core.findings import Finding, Place, fault
 WAIT_SECONDS = 10
 WRITING = "pinloom_writing"  # execution option of a connection that will write
 
-_PRAGMAS = (
+_DURABLE = (
     "PRAGMA journal_mode=WAL",
     "PRAGMA synchronous=FULL",
     "PRAGMA fullfsync=ON",
+)
+_CAREFUL = (
     "PRAGMA temp_store=MEMORY",  # nothing of the ledger in temporary files
     "PRAGMA trusted_schema=OFF",
     "PRAGMA cell_size_check=ON",
@@ -52,10 +54,14 @@ class Trouble(Exception):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Where:
-    """Where a ledger is: a file, or the URL of a PostgreSQL database."""
+    """Where a ledger is: a file, or the URL of a PostgreSQL database.
+
+    A ``frozen`` file is only read, and nothing is put beside it.
+    """
 
     path: Path | None = None
     url: URL | None = None
+    frozen: bool = False
 
     def __str__(self) -> str:
         return str(self.path) if self.url is None else self.url.render_as_string(hide_password=True)
@@ -112,21 +118,25 @@ def _postgres(place: Where) -> Engine:
 
 def _sqlite(place: Where, make: bool) -> Engine:
     assert place.path is not None
-    path = place.path
+    path, mode = place.path, "ro" if place.frozen else "rw"
 
     def link() -> sqlite3.Connection:
         if make and not path.exists():
             with suppress(FileExistsError):
                 os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
         connection = sqlite3.connect(
-            f"file:{quote(str(path.absolute()))}?mode=rw",
+            f"file:{quote(str(path.absolute()))}?mode={mode}",
             uri=True,
             timeout=WAIT_SECONDS,
             isolation_level=None,
             check_same_thread=False,
         )
-        for pragma in _PRAGMAS:
-            connection.execute(pragma)
+        try:
+            for pragma in (*(() if place.frozen else _DURABLE), *_CAREFUL):
+                connection.execute(pragma)
+        except BaseException:
+            connection.close()
+            raise
         return connection
 
     engine = create_engine("sqlite://", creator=link, hide_parameters=True, poolclass=QueuePool)

@@ -220,7 +220,7 @@ def _csv(heads: Iterable[str], rows: Iterable[Iterable[str]]) -> bytes:
 def _events(view: Reading) -> Iterator[bytes]:
     columns = [events.c[name] for name in (*CHAINED, "hash")]
     query = select(*columns).order_by(events.c.seq)
-    for row in view.connection.execution_options(yield_per=2000).execute(query):
+    for row in view.connection.execute(query, execution_options={"yield_per": 2000}):
         yield json.dumps(dict(row._mapping), ensure_ascii=False).encode("utf-8") + b"\n"
 
 

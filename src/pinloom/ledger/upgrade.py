@@ -93,7 +93,7 @@ def _batches(rows: Iterable[dict[str, object]]) -> Iterator[list[dict[str, objec
 
 def _events(connection: Connection) -> Iterator[Event]:
     query = select(events).order_by(events.c.seq)
-    for row in connection.execution_options(yield_per=_BATCH).execute(query):
+    for row in connection.execute(query, execution_options={"yield_per": _BATCH}):
         stored: Stored = tuple(row)
         event = read(stored)
         if event is None:

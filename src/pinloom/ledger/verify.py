@@ -114,10 +114,11 @@ def chain(rows: Iterable[Stored], walk: _Walk) -> Iterator[Event]:
         event = read(row)
         if event is None and true == stored_hash:
             say.append(fault("ledger-unreadable", seq=seq))
-        doubted = true != stored_hash
+        before_doubted, doubted = doubted, true != stored_hash
         walk.foldable = walk.foldable and follows and not doubted and event is not None
         if event is not None:
-            _clock(event, at, say)
+            if not doubted and not before_doubted:
+                _clock(event, at, say)
             _take(event, walk)
             yield event
         number, at, before, true_before = seq, row[1], stored_hash, true
@@ -175,7 +176,7 @@ def _take(event: Event, walk: _Walk) -> None:
 def _stored(view: Reading) -> Iterator[Stored]:
     names = ", ".join([*CHAINED, "hash"])
     query = text(f"SELECT {names} FROM events ORDER BY seq")  # noqa: S608 (our own names)
-    result = view.connection.execution_options(yield_per=5000).execute(query)
+    result = view.connection.execute(query, execution_options={"yield_per": 5000})
     for row in result:
         yield tuple(row)
 
@@ -224,7 +225,7 @@ def _state(view: Reading, state: Memory) -> list[Finding]:
     found: list[Finding] = []
     for kind, table in STATE_TABLES.items():
         wanted = dict(state.rows.get(kind, {}))
-        for row in view.connection.execution_options(yield_per=5000).execute(select(table)):
+        for row in view.connection.execute(select(table), execution_options={"yield_per": 5000}):
             there = made(kind, row)
             if wanted.pop(there.key(), None) != there:
                 found.append(_wrong_row(table.name, there))

@@ -81,8 +81,7 @@ def cut(
     said = _refusals(tx, owner, row, copies)
     asked = _order(tx, owner, row, copies, order_number)
     name = tidy(blank) or (asked.blank if isinstance(asked, OrderRow) else "") or row.blank
-    said += [asked] if isinstance(asked, Finding) else []
-    said += _blank(tx, name, copies, asked if isinstance(asked, OrderRow) else None)
+    said += [asked] if isinstance(asked, Finding) else _blank(tx, name, copies, asked)
     first = 1 + max((copy.number for copy in copies_of(tx, owner, row.name)), default=0)
     marks = _stamps(row.name, first, copies, stamps)
     said += _stamp_faults(tx, owner, revision, marks, copies)
