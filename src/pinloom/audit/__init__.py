@@ -3,6 +3,8 @@
 from pinloom.audit.audit import audit
 from pinloom.audit.compare import Compared, Comparison, Measure, compare
 from pinloom.audit.machine import as_json
+from pinloom.audit.margins import MarginMap, margin_map
+from pinloom.audit.pictures import census_svg, exposure_svg, margins_svg
 from pinloom.audit.records import (
     Audit,
     Census,
@@ -26,6 +28,7 @@ __all__ = [
     "DoorCount",
     "DoorExposure",
     "IncidentalKey",
+    "MarginMap",
     "MasterExposure",
     "Measure",
     "Neighbour",
@@ -34,5 +37,9 @@ __all__ = [
     "Standards",
     "as_json",
     "audit",
+    "census_svg",
     "compare",
+    "exposure_svg",
+    "margin_map",
+    "margins_svg",
 ]
