@@ -37,6 +37,7 @@ class DesignRequest:
     master_pin_sizes: tuple[int, ...] | None = None
     max_masters: int | None = None
     control: tuple[tuple[str, PartialBitting], ...] = ()  # given control cuts by core group
+    alternatives: tuple[HardwareFormat, ...] = ()  # formats to try when this one cannot do it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -128,12 +128,12 @@ class Encoding:
     def _pins(self, number: int, row: list[int], guard: list[int]) -> None:
         """Only differences that are made, and no more pins than allowed."""
         problem, sat = self.problem, self.sat
-        bridges = _bridges(problem.pin_sizes, problem.levels)
+        bridged = bridges(problem.pin_sizes, problem.levels)
         for v, w in _pairs(problem.levels):
             difference = w - v
             if difference <= 0 or difference in problem.pin_sizes:
                 continue
-            if difference not in bridges:
+            if difference not in bridged:
                 sat.add([*guard, -row[v], -row[w]])
                 continue
             self._bridged.add(number)
@@ -324,7 +324,7 @@ def _lock_name(openers: Iterable[int], outside: Iterable[int], lock: object) -> 
     )
 
 
-def _bridges(sizes: Iterable[int], levels: int) -> set[int]:
+def bridges(sizes: Iterable[int], levels: int) -> set[int]:
     """Differences that are sums of two or more sizes that are made."""
     made = set(sizes)
     sums = set(made)

@@ -1,78 +1,169 @@
 """A design, a reasoned refusal, or an honest giving up: the order in which the engine tries.
 
-1. What can be refused by looking at one key or one door (``given.py``).
-2. Counting bounds (``bounds.py``): each is a theorem, so what they refuse is impossible.
-3. Small charts: the complete part, then the best by preference, proved where the budget allows.
-4. Larger charts: structure first, the complete part only with what is left of the budget.
-5. No design: the smallest conflict (``clash.py``) and what would help (``remedies.py``).
+1. What can be refused by looking at what is given (``given``).
+2. Counting bounds (``bounds``): each is a theorem, so what they refuse is impossible.
+3. The search: complete on small charts, structure first on large ones (``search``).
+4. A design: the best by preference, proved where the chart is small enough (``preferences``).
+5. No design: the smallest conflict (``clash``) and what would help (``remedies``).
 
 A limit of a layout is never called impossible; only a theorem or an UNSAT of the true model is.
 
-Budgets. One step of a request is ``CONFLICTS`` conflicts of the solver, or one move of the
-constructive part. Progress lines are offered at every slice; who shows them holds the clock.
+Budgets. A step is one key scored by the constructive part or ten conflicts of the solver. The
+search may spend the request's steps; refining a design and explaining a refusal have as many again.
 """
 
-from collections.abc import Callable
-
 from pinloom.core.bitting import Bitting
-from pinloom.core.request import Designed, DesignOutcome, DesignRequest, GaveUp
-from pinloom.design.exact import solve_exact
-from pinloom.design.preferences import improve
+from pinloom.core.findings import Finding, note
+from pinloom.core.job import ControlKey
+from pinloom.core.request import (
+    Designed,
+    DesignOutcome,
+    DesignRequest,
+    GaveUp,
+    ProvedImpossible,
+)
+from pinloom.design.bounds import refuse
+from pinloom.design.clash import smallest_clash
+from pinloom.design.given import refuse_given
+from pinloom.design.naming import Names
+from pinloom.design.preferences import Best, claims_of, improve
 from pinloom.design.problem import DesignProblem, from_request
-from pinloom.design.sat import Alive, Meter, Verdict
+from pinloom.design.refusal import Refusal
+from pinloom.design.remedies import remedies
+from pinloom.design.sat import Meter, Verdict
+from pinloom.design.search import Found, find
+from pinloom.design.watch import CONFLICTS, Progress, Watch
 
-CONFLICTS = 10  # of the solver, for one step of the budget
-Progress = Callable[[str], None]
-
-
-class Watch(Alive):
-    """Turns slices into lines about what the engine is doing."""
-
-    def __init__(self, progress: Progress | None) -> None:
-        self._progress = progress
-        self._doing = ""
-
-    def doing(self, what: str) -> None:
-        """Name the work that begins now."""
-        self._doing = what
-        self.say(what)
-
-    def say(self, line: str) -> None:
-        """One line, as it is."""
-        if self._progress is not None:
-            self._progress(line)
-
-    def tick(self, conflicts: int) -> None:
-        """Between two slices."""
-        self.say(f"{self._doing}: {conflicts // CONFLICTS} steps")
+REFINED = 1_500  # key x lock pairs up to which the solver looks for the best by preference
+REFINING = 100_000  # conflicts for that
+SHRUNK = 60  # keys of a refusal up to which it is shrunk to a minimal conflict
+NEAR = 70  # percent of a counting bound from which it is worth telling
 
 
 def design(request: DesignRequest, progress: Progress | None = None) -> DesignOutcome:
     """Cuts of every key, or why not. Raises ValueError when a cylinder cannot take the job's keys
     at all: hardware is checked before.
     """
-    watch = Watch(progress)
-    problem = from_request(request)
-    meter = Meter(request.budget * CONFLICTS, watch)
-    watch.doing("complete search")
-    answer = solve_exact(problem, meter)
-    if answer.verdict is Verdict.SAT:
-        return designed(request, problem, answer.bittings, meter, watch)
-    return GaveUp(steps=meter.spent // CONFLICTS, best=None, wrong=())
+    return _Solver(request, progress).run()
 
 
-def designed(
-    request: DesignRequest,
-    problem: DesignProblem,
-    bittings: tuple[Bitting, ...],
-    meter: Meter,
-    watch: Watch,
-) -> Designed:
-    """The outcome for bittings that are right, after the preference had its say."""
-    watch.doing("best by preference")
-    best = improve(problem, request.preference, bittings, meter, request.seed)
-    return Designed(
-        bittings=best.bittings[: problem.chart_keys],
-        claims=best.claims,
-        steps=meter.spent // CONFLICTS,
-    )
+class _Solver:
+    def __init__(self, request: DesignRequest, progress: Progress | None) -> None:
+        self._request = request
+        self._problem: DesignProblem = from_request(request)
+        self._names = Names(request, self._problem)
+        self._watch = Watch(progress)
+        self._meter = Meter(request.budget * CONFLICTS, self._watch)
+        self._reasons = Meter(request.budget * CONFLICTS, self._watch)
+
+    def run(self) -> DesignOutcome:
+        self._watch.doing("counting")
+        refusal = refuse_given(self._problem) or refuse(self._problem)
+        if refusal is not None:
+            return self._impossible(self._shrunk(refusal))
+        found = find(self._problem, self._meter, self._watch, self._request.seed)
+        if found.verdict is Verdict.SAT:
+            return self._designed(found)
+        if found.verdict is Verdict.UNSAT:
+            return self._impossible(self._whole_clash())
+        return self._gave_up(found)
+
+    # -- a design -----------------------------------------------------------------------------
+
+    def _designed(self, found: Found) -> Designed:
+        best = self._refine(found.bittings)
+        count = self._problem.chart_keys
+        return Designed(
+            bittings=best.bittings[:count],
+            controls=tuple(
+                ControlKey(group=group, levels=levels)
+                for group, levels in zip(self._problem.controls, best.bittings[count:], strict=True)
+            ),
+            layout=found.layout if best.bittings == found.bittings else None,
+            claims=best.claims,
+            findings=self._remarks(best.bittings),
+            steps=self._meter.spent // CONFLICTS,
+        )
+
+    def _refine(self, bittings: tuple[Bitting, ...]) -> Best:
+        problem, preference = self._problem, self._request.preference
+        if problem.keys * len(problem.locks) > REFINED:
+            return Best(bittings=bittings, claims=claims_of(problem, preference, bittings))
+        self._watch.doing("best by preference")
+        budget = Meter(min(REFINING, self._request.budget * CONFLICTS), self._watch)
+        return improve(problem, preference, bittings, budget, self._request.seed)
+
+    def _remarks(self, bittings: tuple[Bitting, ...]) -> tuple[Finding, ...]:
+        """Keys with the same doors are told apart by cuts of their own; say so once a group."""
+        rows: dict[tuple[int, ...], list[int]] = {}
+        for key, row in enumerate(self._request.chart.doors_of()):
+            if row:
+                rows.setdefault(row, []).append(key)
+        del bittings
+        return tuple(
+            note("design-same-doors", keys=self._names.list_keys(tuple(keys)))
+            for keys in rows.values()
+            if len(keys) > 1
+        )
+
+    # -- no design ----------------------------------------------------------------------------
+
+    def _shrunk(self, refusal: Refusal) -> Refusal:
+        """A refusal by counting, minimal where that can be shown. When fewer doors and keys already
+        conflict, the smaller conflict is the reason told.
+        """
+        if refusal.minimal or len(refusal.keys) > SHRUNK:
+            return refusal
+        clash = smallest_clash(self._problem, refusal.keys, refusal.locks, self._reasons)
+        if clash is None or not clash.minimal:
+            return refusal
+        if clash.keys == refusal.keys and clash.locks == refusal.locks:
+            return _minimal(refusal)
+        return clash
+
+    def _whole_clash(self) -> Refusal:
+        problem = self._problem
+        keys, locks = range(problem.keys), range(len(problem.locks))
+        clash = smallest_clash(problem, keys, locks, self._reasons)
+        return clash or Refusal(
+            code="design-clash",
+            keys=tuple(keys),
+            locks=tuple(locks),
+            values=(("doors", str(len(locks))), ("keys", str(len(keys)))),
+        )
+
+    def _impossible(self, refusal: Refusal) -> ProvedImpossible:
+        return ProvedImpossible(
+            reason=self._names.finding(refusal),
+            doors=tuple(self._names.door(n) for n in refusal.locks),
+            keys=tuple(self._names.key(k) for k in refusal.keys),
+            minimal=refusal.minimal,
+            remedies=remedies(
+                self._request, self._problem, refusal.keys, refusal.locks, self._watch
+            ),
+            steps=self._meter.spent // CONFLICTS,
+        )
+
+    def _gave_up(self, found: Found) -> GaveUp:
+        best = found.best[: self._problem.chart_keys] if found.best else None
+        keys = tuple(sorted({k for k, _ in found.wrong}))
+        locks = tuple(sorted({n for _, n in found.wrong}))
+        return GaveUp(
+            steps=self._meter.spent // CONFLICTS,
+            best=best,
+            wrong=tuple(
+                (self._names.key(k), door) for k, n in found.wrong for door in self._names.doors(n)
+            ),
+            reason=self._why(found),
+            remedies=remedies(self._request, self._problem, keys, locks, self._watch, tries=8),
+        )
+
+    def _why(self, found: Found) -> Finding:
+        steps = self._meter.spent // CONFLICTS
+        return note("design-gave-up", steps=steps, wrong=len(found.wrong))
+
+
+def _minimal(refusal: Refusal) -> Refusal:
+    from dataclasses import replace
+
+    return replace(refusal, minimal=True)

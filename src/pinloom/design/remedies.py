@@ -1,0 +1,192 @@
+"""What would make it possible: single changes, each tried by a search of the whole changed problem.
+
+Cheapest first: one mark less, a door left outside a master, one master pin more, a door with a key
+of its own, a second keyway for one door, masters given up, one chamber more, another format. Only
+changes for which a design was found are told.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from pinloom.core.request import DesignRequest, Remedy
+from pinloom.design.naming import Names
+from pinloom.design.parts import (
+    part_of,
+    with_chamber_more,
+    with_own_keyway,
+    with_pin_more,
+    without_lock,
+    without_mark,
+)
+from pinloom.design.problem import DesignProblem, from_request
+from pinloom.design.sat import Meter, Verdict
+from pinloom.design.search import find
+from pinloom.design.watch import CONFLICTS, Watch
+
+EACH = 2_000  # steps for one try
+TRIES = 60  # changes tried at most
+ENOUGH = 12  # remedies told at most
+OF_A_KIND = 4  # ... of one kind
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """A changed problem and what to call the change. ``rank``: lower is cheaper."""
+
+    rank: int
+    code: str
+    values: tuple[tuple[str, str], ...]
+    problem: DesignProblem
+
+
+def remedies(
+    request: DesignRequest,
+    problem: DesignProblem,
+    keys: tuple[int, ...],
+    locks: tuple[int, ...],
+    watch: Watch,
+    *,
+    tries: int = TRIES,
+) -> tuple[Remedy, ...]:
+    """Changes around these keys and locks, or of the whole job, that were seen to work."""
+    names = Names(request, problem)
+    changes = sorted(
+        (*_marks(problem, names, keys, locks), *_doors(problem, names, locks), *_whole(problem)),
+        key=lambda change: change.rank,
+    )
+    changes += [*_masters(problem, names), *_formats(request)]
+    found: list[Remedy] = []
+    kinds: dict[str, int] = {}
+    for change in changes:
+        if tries <= 0 or len(found) >= ENOUGH:
+            break
+        if kinds.get(change.code, 0) >= OF_A_KIND:
+            continue
+        tries -= 1
+        watch.doing("trying what would help")
+        answer = find(change.problem, Meter(EACH * CONFLICTS), watch, request.seed)
+        if answer.verdict is Verdict.SAT:
+            kinds[change.code] = kinds.get(change.code, 0) + 1
+            found.append(Remedy(change=change.code, values=change.values, verified=True))
+    return tuple(found)
+
+
+def _marks(
+    problem: DesignProblem, names: Names, keys: tuple[int, ...], locks: tuple[int, ...]
+) -> Iterator[Change]:
+    """One mark less. Where the key is a master of many doors, the door is left outside it."""
+    inside = set(keys)
+    counts = [0] * problem.keys
+    for lock in problem.locks:
+        for key in lock.openers:
+            counts[key] += 1
+    for number in locks:
+        lock = problem.locks[number]
+        if not lock.doors:
+            continue
+        for key in lock.openers:
+            if key not in inside:
+                continue
+            outside = counts[key] > 2 and counts[key] == max(counts[k] for k in lock.openers)
+            yield Change(
+                rank=1 if outside else 0,
+                code="remedy-leave-outside-master" if outside else "remedy-drop-mark",
+                values=(("key", names.key(key)), ("door", names.list_doors((number,)))),
+                problem=without_mark(problem, key, number),
+            )
+
+
+def _doors(problem: DesignProblem, names: Names, locks: tuple[int, ...]) -> Iterator[Change]:
+    for number in locks:
+        if not problem.locks[number].doors:
+            continue
+        values = (("door", names.list_doors((number,))),)
+        yield Change(
+            rank=3,
+            code="remedy-single-key-door",
+            values=values,
+            problem=without_lock(problem, number),
+        )
+        yield Change(
+            rank=4,
+            code="remedy-second-keyway",
+            values=values,
+            problem=with_own_keyway(problem, number),
+        )
+
+
+def _whole(problem: DesignProblem) -> Iterator[Change]:
+    pinned = with_pin_more(problem)
+    if pinned.splits_most > problem.splits_most:
+        yield Change(
+            rank=2,
+            code="remedy-one-more-master-pin",
+            values=(("most", str(pinned.max_masters)),),
+            problem=pinned,
+        )
+    if not problem.controls:
+        yield Change(
+            rank=5,
+            code="remedy-one-more-chamber",
+            values=(("chambers", str(problem.positions + 1)),),
+            problem=with_chamber_more(problem),
+        )
+
+
+def _masters(problem: DesignProblem, names: Names) -> Iterator[Change]:
+    """Middle masters given up: keys whose locks all lie under another key and that have keys under
+    them, all together.
+    """
+    own: list[set[int]] = [set() for _ in range(problem.keys)]
+    for number, lock in enumerate(problem.locks):
+        for key in lock.openers:
+            own[key].add(number)
+    middle = [
+        key
+        for key in range(problem.chart_keys)
+        if len(own[key]) > 1
+        and _inside_another(problem, own, key)
+        and _has_keys_below(problem, own, key)
+    ]
+    if middle:
+        rest = [key for key in range(problem.keys) if key not in set(middle)]
+        yield Change(
+            rank=6,
+            code="remedy-without-middle-masters",
+            values=(("keys", names.list_keys(tuple(middle))),),
+            problem=part_of(problem, rest, range(len(problem.locks))).problem,
+        )
+
+
+def _inside_another(problem: DesignProblem, own: list[set[int]], key: int) -> bool:
+    shared = set.intersection(*(set(problem.locks[n].openers) for n in own[key])) - {key}
+    return any(len(own[other]) > len(own[key]) for other in shared)
+
+
+def _has_keys_below(problem: DesignProblem, own: list[set[int]], key: int) -> bool:
+    beside = {k for n in own[key] for k in problem.locks[n].openers} - {key}
+    return any(own[k] < own[key] for k in beside)
+
+
+def _formats(request: DesignRequest) -> Iterator[Change]:
+    """The same chart on other formats that the caller names; only where all cylinders are alike and
+    no cuts are given.
+    """
+    if any(cuts is not None for cuts in request.fixed) or len(set(request.cylinder_formats)) > 1:
+        return
+    for other in request.alternatives:
+        changed = replace(
+            request,
+            key_format=other,
+            cylinder_formats=(other,) * len(request.chart.doors),
+            avoid=(),
+            avoid_stacks=(),
+            control=(),
+            master_pin_sizes=None,
+        )
+        yield Change(
+            rank=7,
+            code="remedy-another-format",
+            values=(("format", other.name),),
+            problem=from_request(changed),
+        )
