@@ -7,18 +7,19 @@ import pytest
 from pinloom.core.bitting import Bitting, keeps_macs
 from pinloom.core.hardware import HardwareFormat
 from pinloom.growth.frozen import places
-from pinloom.growth.system import System, least_splits
+from pinloom.growth.system import System, can_be_pinned, least_splits
 from tests.growth.kit import chart_of, every_bitting, right, tiny
 
 
 def _brute(system: System, key: int, made: HardwareFormat) -> set[Bitting]:
     """Try every bitting: own doors pinned for their keys, all others as they are."""
     found = set()
-    others = {cut for k, cut in enumerate(system.cuts) if k != key}
+    known = [cut or (0,) * made.chambers for cut in system.cuts]
+    others = {cut for k, cut in enumerate(known) if k != key}
     for candidate in every_bitting(made):
         if candidate in others or len(set(candidate)) == 1 or not keeps_macs(candidate, made.macs):
             continue
-        cuts = tuple(candidate if k == key else cut for k, cut in enumerate(system.cuts))
+        cuts = tuple(candidate if k == key else cut for k, cut in enumerate(known))
         splits = []
         for d, row in enumerate(system.chart.openers):
             if key in row:
@@ -74,7 +75,9 @@ def test_places_are_exactly_those_of_brute_force(least_step: int) -> None:
             cuts=tuple(cuts),
             splits=splits,
         )
-        if not right(
+        if not all(
+            can_be_pinned(s, made) for d, s in enumerate(splits) if chart.doors[d].name != "door N"
+        ) or not right(
             chart_of({d: k for d, k in rows.items() if d != "door N"}, reserved=" ".join(names)),
             made,
             tuple(c for c in cuts if c is not None),
