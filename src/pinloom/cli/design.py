@@ -33,8 +33,8 @@ PREFERENCES = (
     "--prefer",
     type=click.Choice(PREFERENCES),
     default=PREFERENCES[0],
-    show_default=True,
-    help="What to make least or most of.",
+    metavar="WHAT",
+    help=f"What to make least or most of: {', '.join(PREFERENCES)}. The first, if not given.",
 )
 @click.option(
     "--seed", type=click.IntRange(min=0), default=0, help="Another number, another design."

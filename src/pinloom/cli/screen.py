@@ -9,7 +9,6 @@ import json
 import os
 import shutil
 import sys
-from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import Any, TextIO
 
@@ -151,21 +150,25 @@ class Screen:
     # --- how --------------------------------------------------------------------------------------
 
     def _findings(self, console: Console, findings: Iterable[Finding]) -> None:
-        shown: Counter[str] = Counter()
-        more: Counter[str] = Counter()
+        """Findings of one kind stand together, with what to do said once below them."""
+        groups: dict[tuple[int, str, str], list[Finding]] = {}
+        for one in findings:
+            groups.setdefault((_ORDER[one.severity], one.code, messages.do(one)), []).append(one)
         grid = Table.grid(padding=(0, 1))
         grid.add_column(no_wrap=True, width=7)
         grid.add_column(ratio=1)
-        for one in sorted(findings, key=lambda found: _ORDER[found.severity]):
-            most = MOST_FAULTS if one.severity is Severity.FAULT else MOST_OTHERS
-            shown[one.code] += 1
-            if shown[one.code] > most:
-                more[one.code] += 1
-                continue
-            word = one.severity.value.upper()
-            grid.add_row(Text(word, style=_STYLES[one.severity]), Text(_said(one)))
-        for code, count in more.items():
-            grid.add_row(Text(""), Text(f"... and {count} more of the kind [{code}]"))
+        for (_, code, do), group in sorted(groups.items(), key=lambda item: item[0][0]):
+            severity = group[0].severity
+            most = MOST_FAULTS if severity is Severity.FAULT else MOST_OTHERS
+            lines = [_said(one) for one in group[:most]]
+            if len(group) > most:
+                lines.append(f"... and {len(group) - most} more of this kind.")
+            if len(lines) == 1:
+                lines = [f"{lines[0]} {do} [{code}]"]
+            else:
+                lines.append(f"{do} [{code}]")
+            word = severity.value.upper()
+            grid.add_row(Text(word, style=_STYLES[severity]), Text("\n".join(lines)))
         if grid.row_count:
             self._print(console, grid)
 
@@ -196,10 +199,11 @@ def said(finding: Finding) -> dict[str, Any]:
 
 
 def _said(finding: Finding) -> str:
-    place = f"{finding.place}: " if str(finding.place) else ""
     first = f" First seen: {finding.first}." if finding.first else ""
-    text = f"{place}{messages.what(finding)}{first} {messages.do(finding)} [{finding.code}]"
-    return text[0].upper() + text[1:] if not place else text
+    text = messages.what(finding)
+    if str(finding.place):
+        return f"{finding.place}: {text}{first}"
+    return f"{text[0].upper()}{text[1:]}{first}"
 
 
 def _is_ascii(console: Console) -> bool:

@@ -50,6 +50,7 @@ def _counts(job: Job, summary: Summary) -> list[tuple[str, str]]:
         ("hardware", ", ".join([made.name, *more])),
         ("cylinders", cylinders),
         ("keys", ", ".join(keys)),
+        *([("keys to cut", str(summary.copies))] if summary.copies else []),
         ("levels", str(summary.levels)),
         (
             "master pins",
@@ -224,12 +225,15 @@ def _pin_rows(name: str, parts: Sequence[Part | None]) -> list[tuple[str, ...]]:
 
 def parts(screen: Screen, job: Job) -> None:
     """What the bench takes for the whole job."""
-    by_kind: dict[PartKind, list[str]] = {}
+    screen.heading("Parts for the whole job")
+    rows: list[tuple[str, ...]] = []
+    last: PartKind | None = None
     for one in summarise(job).parts:
-        size = f"{one.part.size}: " if one.part.size else ""
-        by_kind.setdefault(one.part.kind, []).append(f"{size}{one.count}")
-    screen.heading("Parts for the whole job, size: pieces")
-    screen.facts((PARTS[kind], "   ".join(counts)) for kind, counts in by_kind.items())
+        part = one.part
+        name = "" if part.kind is last else PARTS[part.kind]
+        rows.append((name, part.size, part.inch(), part.mm(), f"{one.count:,}"))
+        last = part.kind
+    screen.table(("part", "size", "inch", "mm", "pieces"), rows, ("size", "inch", "mm", "pieces"))
 
 
 def cautions(screen: Screen) -> None:

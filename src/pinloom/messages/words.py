@@ -17,10 +17,10 @@ CLAIMS = {
     ClaimKind.BEST_FOUND: "the best found; no bound is known",
 }
 PARTS = {
-    PartKind.BOTTOM: "bottom pins",
-    PartKind.MASTER: "master pins, in steps",
-    PartKind.BUILDUP: "build-up pins, in steps",
-    PartKind.DRIVER: "drivers",
-    PartKind.SECURITY_DRIVER: "security drivers",
-    PartKind.SPRING: "springs",
+    PartKind.BOTTOM: "bottom pin",
+    PartKind.MASTER: "master pin, steps",
+    PartKind.BUILDUP: "build-up pin, steps",
+    PartKind.DRIVER: "driver",
+    PartKind.SECURITY_DRIVER: "security driver",
+    PartKind.SPRING: "spring",
 }

@@ -14,12 +14,14 @@ SIGN_OFF_ABOVE = 2  # master pins in a chamber; common practice, no source
 class Summary:
     """Counts over the whole job. ``cylinders`` counts every piece, ``doors`` rows of the chart;
     ``levels`` = how many keys stand above one another in the longest line of the chart;
-    ``master_pins`` and ``crowded`` (chambers above two master pins) count every piece.
+    ``master_pins`` and ``crowded`` (chambers above two master pins) count every piece; ``copies`` =
+    keys to cut, None when the chart says nothing about it.
     """
 
     doors: int
     cylinders: int
     keys: int
+    copies: int | None
     reserved: int
     retired: int
     control_keys: int
@@ -40,6 +42,7 @@ def summarise(job: Job) -> Summary:
         doors=len(chart.doors),
         cylinders=sum(counts),
         keys=len(chart.keys),
+        copies=sum(copies) if (copies := [k.copies for k in chart.keys if k.copies]) else None,
         reserved=standings.count(KeyStanding.RESERVED),
         retired=standings.count(KeyStanding.RETIRED),
         control_keys=len(job.controls),
