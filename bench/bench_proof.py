@@ -24,7 +24,7 @@ SHAPES = ((3, 4, 30), (5, 10, 100), (10, 20, 100))
 QUICK = SHAPES[:1]
 
 
-def _one_step_core_free() -> HardwareFormat:
+def laboratory() -> HardwareFormat:
     """Seven chambers of ten one-step depths: a laboratory format that holds every shape."""
     made = load_format("ic-7x10-0125").format
     assert made is not None
@@ -78,7 +78,7 @@ def pinned(chart: AccessChart, cuts: list[Bitting]) -> list[PinnedCylinder]:
 
 def run(out_dir: Path, quick: bool) -> None:
     """Prove each shape a few times, print and keep the figures."""
-    made = _one_step_core_free()
+    made = laboratory()
     records: list[Record] = []
     print(f"{'doors':>7} {'keys':>7} {'s':>8} {'pairs/s':>10} {'MB':>6}")
     for shape in QUICK if quick else SHAPES:

@@ -14,6 +14,7 @@ from pinloom.audit.neighbours import Tally, all_pairs
 from pinloom.audit.records import Audit, Census, DoorCount, Reach
 from pinloom.audit.remarks import remarks
 from pinloom.audit.standards import standards
+from pinloom.core.bitting import keeps_macs
 from pinloom.core.job import Job
 
 
@@ -22,10 +23,10 @@ def audit(job: Job) -> Audit:
     boxes = boxes_of(job)
     tally = Tally(chart=job.chart, least=boxes.least)
     issued = np.zeros(len(job.chart.doors), dtype=np.int64)
-    first = _first_of_its_cuts(job)
+    own = _own_combinations(job)
     for pairs in all_pairs(job.chart, boxes, job.bittings):
         tally.add(pairs)
-        issued[pairs.doors.start : pairs.doors.stop] = (pairs.opens & first).sum(axis=1)
+        issued[pairs.doors.start : pairs.doors.stop] = (pairs.opens & own).sum(axis=1)
     exposed = exposure(job, boxes)
     made = Audit(
         name=job.name,
@@ -47,12 +48,12 @@ def audit(job: Job) -> Audit:
     return replace(made, findings=remarks(made, unreadable))
 
 
-def _first_of_its_cuts(job: Job) -> NDArray[np.bool_]:
-    """Per key, whether no earlier key has the same cuts: a combination counts once."""
+def _own_combinations(job: Job) -> NDArray[np.bool_]:
+    """Per key, whether it is a combination by itself: cuttable, and no earlier key is equal."""
     seen: set[tuple[int, ...]] = set()
     found = []
     for levels in job.bittings:
-        found.append(levels not in seen)
+        found.append(levels not in seen and keeps_macs(levels, job.key_format.macs))
         seen.add(levels)
     return np.array(found, dtype=np.bool_)
 

@@ -18,7 +18,8 @@ class Reach(Enum):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DoorCount:
     """Bittings that operate one cylinder, MACS respected. ``issued`` = the job's keys among the
-    tolerant ones, equal keys counted once; a key that cannot enter the keyway is not among them.
+    tolerant ones, equal cuts counted once; a key that cannot enter the keyway, or whose given cuts
+    break MACS, is not among them.
     """
 
     door: str
