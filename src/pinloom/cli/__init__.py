@@ -40,6 +40,14 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "pinloom.cli.pin",
         "Pin existing cuts as they are, prove them, report every fault.",
     ),
+    "grow": (
+        "pinloom.cli.grow",
+        "Bring an existing job to a changed chart; keys that are cut stay cut.",
+    ),
+    "audit": (
+        "pinloom.cli.audit",
+        "Count what else opens these doors, on proved and on faulty jobs.",
+    ),
     "draft": (
         "pinloom.cli.draft",
         "Draft a first keying schedule from a building's handover records.",
@@ -47,6 +55,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "give-back": (
         "pinloom.cli.give_back",
         "Give the keying of a proved job back to the building's records, without any cut.",
+    ),
+    "demo": (
+        "pinloom.cli.demo",
+        "Design, prove and print the example job, the boatyard Alder Quay.",
     ),
     "formats": (
         "pinloom.cli.formats",

@@ -12,6 +12,8 @@ from pinloom.core.chart import AccessChart
 from pinloom.core.findings import Finding, Severity, caution
 from pinloom.core.job import Job
 from pinloom.core.request import Designed, DesignOutcome, GaveUp, ProvedImpossible, Remedy
+from pinloom.growth.changes import Change
+from pinloom.growth.grow import NotGrown
 from pinloom.workflow.counts import combinations
 from pinloom.workflow.folder import Saved
 from pinloom.workflow.inputs import chart_text
@@ -93,6 +95,59 @@ class Report:
             self._gave_up(outcome)
         self._remedies(outcome.remedies)
         self._screen.always("Nothing was written.")
+        return code
+
+    def next_steps(self, steps: Sequence[tuple[str, str]]) -> None:
+        """Commands to try next, with what they are for."""
+        self._screen.heading("What to do next")
+        for command, purpose in steps:
+            self._screen.say(f"{purpose[0].upper()}{purpose[1:]}:")
+            self._screen.command(command)
+
+    def changes(self, found: Sequence[Change]) -> None:
+        """What a bench and a key desk have to do."""
+        self._screen.heading(f"Changes: {len(found):,}")
+        if not found:
+            self._screen.say("None: keys and pins stay as they are.")
+            return
+        shown = found if self._full else found[:MOST_PAIRS]
+        rows = [(one.name, one.what, one.before, one.after) for one in shown]
+        self._screen.table(("door or key", "what", "before", "after"), rows)
+        if len(shown) < len(found):
+            more = len(found) - len(shown)
+            self._screen.say(f"... and {more:,} more in changes.csv (--full shows all).")
+
+    def not_grown(self, refusal: NotGrown, findings: Sequence[Finding]) -> Exit:
+        """No such system: proved, or not found."""
+        code = Exit.IMPOSSIBLE if refusal.proved else Exit.GAVE_UP
+        if self._json:
+            self._screen.json(
+                {
+                    "exit": int(code),
+                    "verdict": "IMPOSSIBLE" if refusal.proved else "GAVE UP",
+                    "clashes": [list(pair) for pair in refusal.clashes],
+                    "helpful": list(refusal.helpful),
+                    "tried": refusal.tried,
+                    "findings": [said(f) for f in findings],
+                }
+            )
+            return code
+        self._findings(findings)
+        screen = self._screen
+        if refusal.proved:
+            text = "IMPOSSIBLE with the keys as they are cut and those that may be re-cut."
+        else:
+            text = f"GAVE UP after {refusal.tried:,} choices: none found, and none excluded."
+        screen.verdict(f"\n{text}", good=False)
+        if refusal.clashes:
+            screen.heading("Wrong however these doors are pinned")
+            screen.table(("key", "opens door, and shall not"), refusal.clashes[:MOST_PAIRS])
+        if refusal.helpful:
+            screen.say("Keys that take part; --may-recut KEY lets one get new cuts:")
+            screen.say(", ".join(refusal.helpful[:MOST_PAIRS]), indent=2)
+        elif not refusal.clashes:
+            screen.say("Let keys of the doors in question get new cuts with --may-recut KEY.")
+        screen.always("Nothing was written.")
         return code
 
     def _chart(self, chart: AccessChart) -> None:

@@ -34,7 +34,7 @@ from pinloom.growth.space import (
     shape_of,
     widened,
 )
-from pinloom.growth.system import Splits, System, least_splits
+from pinloom.growth.system import Splits, System, least_splits, serves
 
 MOST_KEYS = 10_000_000  # cells of the largest grid that is laid out at once
 
@@ -42,11 +42,13 @@ MOST_KEYS = 10_000_000  # cells of the largest grid that is laid out at once
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Places:
     """Where a key may go. ``fits`` marks the possible bittings; ``added`` counts the master pins
-    that a bitting adds over all its doors, each with its ``count`` of cylinders.
+    that a bitting adds over all its doors, ``repinned`` the cylinders of the key whose pins on the
+    wall do not serve it; a door counts with its number of cylinders.
     """
 
     fits: Grid
     added: NDArray[np.int32]
+    repinned: NDArray[np.int32]
 
     @property
     def count(self) -> int:
@@ -54,9 +56,12 @@ class Places:
         return int(np.count_nonzero(self.fits))
 
     def best(self, most: int) -> tuple[Bitting, ...]:
-        """The possible bittings with fewest added master pins, shallow first among equals."""
+        """The possible bittings by fewest re-pinned cylinders, then fewest added master pins, then
+        shallow first.
+        """
         cells = np.flatnonzero(self.fits)
-        order = np.argsort(self.added.ravel()[cells], kind="stable")[:most]
+        keys = (self.added.ravel()[cells], self.repinned.ravel()[cells])
+        order = np.lexsort(keys)[:most]
         shape = self.fits.shape
         return tuple(
             tuple(int(v) for v in np.unravel_index(int(cell), shape)) for cell in cells[order]
@@ -84,7 +89,23 @@ def places(system: System, key: int, rules: KeyRules | None = None) -> Places:
     good &= not_all_equal(made)
     good &= ~bad
     _strike_known(system, key, good)
-    return Places(fits=_with_rules(good, made, rules), added=added)
+    return Places(fits=_with_rules(good, made, rules), added=added, repinned=_repinned(system, own))
+
+
+def _repinned(system: System, own: Sequence[int]) -> NDArray[np.int32]:
+    """Per bitting, how many of the key's cylinders need new pins for it."""
+    counts = np.zeros(shape_of(system.made), dtype=np.int32)
+    index, rows = system.known()
+    everything = tuple(range(system.made.levels))
+    for door in own:
+        item = system.chart.doors[door]
+        counts += item.count
+        field = system.field[door] if system.field else None
+        if field is None or not serves(system, door, field, index, rows):
+            continue
+        if _inactive_positions(system, door) == [p for p, f in enumerate(field) if not f]:
+            counts[np.ix_(*(levels or everything for levels in field))] -= item.count
+    return counts
 
 
 def _distinct_own(system: System, key: int, own: Sequence[int]) -> list[tuple[int, Splits, int]]:

@@ -28,7 +28,14 @@ from pinloom.core.hardware import HardwareFormat
 from pinloom.core.job import Claim, ClaimKind, Job
 from pinloom.core.request import Designed, DesignOutcome, DesignRequest, ProvedImpossible
 from pinloom.growth.frozen import MOST_KEYS, places
-from pinloom.growth.system import Splits, System, admitted, can_be_pinned, least_splits
+from pinloom.growth.system import (
+    Splits,
+    System,
+    can_be_pinned,
+    least_splits,
+    serves,
+    strangers,
+)
 from pinloom.growth.wanted import Wanted, lay_over, system_of
 
 Designer = Callable[[DesignRequest], DesignOutcome]
@@ -232,24 +239,12 @@ def _clashes(system: System) -> list[tuple[int, int]]:
         least = least_splits(system, d, _cuts(system, known))
         if not can_be_pinned(least, system.formats[d]):
             found.append((known[0], d))
-        found += [(k, d) for k in _strangers(system, d, least, index, rows)]
+        found += [(k, d) for k in strangers(system, d, least, index, rows)]
     return found
 
 
 def _cuts(system: System, keys: Sequence[int]) -> list[Bitting]:
     return [cut for k in keys if (cut := system.cuts[k]) is not None]
-
-
-def _strangers(
-    system: System, door: int, splits: Splits, index: Indices, rows: Indices
-) -> list[int]:
-    """Keys that these splits of a door admit and the chart does not."""
-    chart = system.chart
-    return [
-        k
-        for k in (int(v) for v in index[admitted(splits, rows, system.made)])
-        if k not in chart.openers[door] and chart.enters(chart.keys[k], chart.doors[door])
-    ]
 
 
 def needs_pins(system: System, wanted: Wanted, kept: frozenset[int] | None = None) -> list[int]:
@@ -261,25 +256,11 @@ def needs_pins(system: System, wanted: Wanted, kept: frozenset[int] | None = Non
         chosen = np.array([int(k) in kept for k in index], dtype=np.bool_)
         index, rows = index[chosen], rows[chosen]
     doors: list[int] = []
-    for d, (door, row) in enumerate(zip(system.chart.doors, system.chart.openers, strict=True)):
+    for d, door in enumerate(system.chart.doors):
         old = wanted.old.get(door.name)
-        mine = _cuts(system, [k for k in row if kept is None or k in kept])
-        if (
-            old is None
-            or not _turns(system, d, old, mine)
-            or _strangers(system, d, old, index, rows)
-        ):
+        if old is None or not serves(system, d, old, index, rows):
             doors.append(d)
     return doors
-
-
-def _turns(system: System, door: int, old: Splits, cuts: Sequence[Bitting]) -> bool:
-    """Whether all these keys turn the field pins, and pins are in just the chambers wanted."""
-    least = least_splits(system, door, cuts)
-    alike = all(bool(a) == bool(b) for a, b in zip(old, least, strict=True))
-    return not cuts or (
-        alike and all(set(mine) <= set(field) for mine, field in zip(least, old, strict=True))
-    )
 
 
 def _better(
@@ -299,6 +280,8 @@ def _grown(system: System, wanted: Wanted, recut: frozenset[str], certain: bool)
     count = sum(system.chart.doors[d].count for d in doors)
     bound = _pins_bound(system, wanted, recut)
     new = [k.name for k in system.chart.keys if k.name not in wanted.cuts]
+    if _one_key_alone(system, wanted, recut, doors):
+        bound = count
     return Grown(
         chart=system.chart,
         bittings=tuple(cut for cut in system.cuts if cut is not None),
@@ -319,6 +302,23 @@ def _grown(system: System, wanted: Wanted, recut: frozenset[str], certain: bool)
             ),
         ),
     )
+
+
+def _one_key_alone(
+    system: System, wanted: Wanted, recut: frozenset[str], doors: Sequence[int]
+) -> bool:
+    """Whether one key was placed and only its own doors and faulty ones are pinned anew. Its place
+    was then the best of all bittings, for each choice of key, so that the count is the least.
+    """
+    chart = system.chart
+    placed = [
+        k for k, key in enumerate(chart.keys) if key.name in recut or key.name not in wanted.cuts
+    ]
+    if len(placed) != 1:
+        return False
+    kept = frozenset(range(len(chart.keys))) - {placed[0]}
+    own = {d for d, row in enumerate(chart.openers) if placed[0] in row}
+    return set(doors) <= own | set(needs_pins(system, wanted, kept))
 
 
 def _pins_bound(system: System, wanted: Wanted, recut: frozenset[str]) -> int:

@@ -33,6 +33,7 @@ class System:
     cuts: tuple[Bitting | None, ...]
     splits: tuple[Splits | None, ...]
     controls: tuple[ControlKey, ...] = ()
+    field: tuple[Splits | None, ...] = ()  # pins on the wall, by door; () = of no interest
 
     def known(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         """Indices of the keys that have cuts, and their cuts as an array (keys, positions)."""
@@ -111,3 +112,32 @@ def _meets(made: HardwareFormat, cylinder: HardwareFormat) -> tuple[int, ...]:
     if positions is None:
         raise ValueError(f"keys of {made.name} do not fit cylinders of {cylinder.name}")
     return positions
+
+
+Indices = NDArray[np.int64]
+
+
+def strangers(
+    system: System, door: int, splits: Splits, index: Indices, rows: Indices
+) -> list[int]:
+    """Keys that these splits of a door admit and the chart does not; ``rows`` = their cuts."""
+    chart = system.chart
+    return [
+        k
+        for k in (int(v) for v in index[admitted(splits, rows, system.made)])
+        if k not in chart.openers[door] and chart.enters(chart.keys[k], chart.doors[door])
+    ]
+
+
+def serves(system: System, door: int, field: Splits, index: Indices, rows: Indices) -> bool:
+    """Whether pins on the wall do for a door: all its keys among ``index`` turn them, no other of
+    ``index`` does, and pins are in just the chambers that are wanted.
+    """
+    openers = set(system.chart.openers[door])
+    mine = [tuple(int(v) for v in row) for k, row in zip(index, rows, strict=True) if k in openers]
+    least = least_splits(system, door, mine)
+    turns = not mine or all(
+        bool(wall) == bool(need) and set(need) <= set(wall)
+        for wall, need in zip(field, least, strict=True)
+    )
+    return turns and not strangers(system, door, field, index, rows)

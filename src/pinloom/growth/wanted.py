@@ -97,6 +97,7 @@ def system_of(
         cuts=tuple(cuts),
         splits=(None,) * len(chart.doors),
         controls=job.controls,
+        field=tuple(wanted.old.get(door.name) for door in chart.doors),
     )
     return replace(
         system,

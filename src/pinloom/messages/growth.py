@@ -2,4 +2,17 @@
 
 from pinloom.messages._wording import Wording
 
-WORDINGS: dict[str, Wording] = {}
+WORDINGS: dict[str, Wording] = {
+    "growth-recut-unknown": Wording(
+        what="--may-recut names {key}, and the job has no such key.",
+        do="Name keys as the job's bitting list does, or * for all of them.",
+    ),
+    "lost-key-unknown": Wording(
+        what="The job has no key {key}.",
+        do="Name the key as the job's bitting list does.",
+    ),
+    "lost-door-unknown": Wording(
+        what="The job has no door {door}.",
+        do="Name the door as the chart does.",
+    ),
+}

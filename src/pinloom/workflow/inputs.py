@@ -50,9 +50,11 @@ class Inputs:
         return self.formats[0] if self.formats else None
 
 
-def read_inputs(source: ChartSource, hardware: str, controls: Sequence[str] = ()) -> Inputs:
-    """Read chart and formats. ``controls`` = control cuts as written, with ``GROUP:`` in
-    front where there are groups.
+def read_inputs(
+    source: ChartSource, hardware: str | HardwareFormat, controls: Sequence[str] = ()
+) -> Inputs:
+    """Read chart and formats. ``hardware`` = the format of a job at hand, or what to load;
+    ``controls`` = control cuts as written, with ``GROUP:`` in front where there are groups.
     """
     read = read_chart(
         source.path,
@@ -62,9 +64,13 @@ def read_inputs(source: ChartSource, hardware: str, controls: Sequence[str] = ()
         keyways=source.keyways,
     )
     found = list(read.findings)
-    own = load_format(hardware)
-    found += own.findings
-    chart, key_format = read.chart, own.format
+    if isinstance(hardware, str):
+        own = load_format(hardware)
+        found += own.findings
+        key_format = own.format
+    else:
+        key_format = hardware
+    chart = read.chart
     formats: dict[str, HardwareFormat] = {}
     if chart is not None and key_format is not None:
         formats = _door_formats(chart.doors, key_format, source.path.parent, found)
