@@ -15,10 +15,12 @@ _NARROWEST = 40  # columns below which lists of names cannot be broken sensibly
 _STANDINGS = {KeyStanding.RESERVED: "reserved", KeyStanding.RETIRED: "retired"}
 
 
-def as_text(chart: AccessChart, width: int = 80) -> str:
+def as_text(chart: AccessChart, width: int = 80, most: int | None = None) -> str:
     """The chart in lines of at most ``width`` columns (40 and more); ends with a line break.
 
-    A single name longer than a line is printed whole on a line of its own.
+    A single name longer than a line is printed whole on a line of its own. ``most`` = doors to
+    list; a chart with more doors or keys is shortened, and says so: keys that have none below them
+    then share a line with their neighbours.
     """
     width = max(width, _NARROWEST)
     marks = sum(len(row) for row in chart.openers)
@@ -26,8 +28,13 @@ def as_text(chart: AccessChart, width: int = 80) -> str:
     counts = [_many(len(chart.doors), "door"), _many(len(chart.keys), "key"), _many(marks, "mark")]
     if cylinders != len(chart.doors):
         counts.insert(1, _many(cylinders, "cylinder"))
-    body = _matrix(chart, width) or _lists(chart, width)
-    lines = [", ".join(counts), "", *body, "", "Keys", *_key_lines(chart, width)]
+    if most is None or max(len(chart.doors), len(chart.keys)) <= most:
+        body = _matrix(chart, width) or _lists(chart, width)
+        tree = _key_lines(chart, width)
+    else:
+        body = _lists(chart, width, most)
+        tree = _short_tree(chart, width)
+    lines = [", ".join(counts), "", *body, "", "Keys", *tree]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
@@ -61,14 +68,16 @@ def _matrix(chart: AccessChart, width: int) -> list[str]:
     return lines
 
 
-def _lists(chart: AccessChart, width: int) -> list[str]:
-    first = min(width // 3, max((columns(door.name) for door in chart.doors), default=0))
+def _lists(chart: AccessChart, width: int, most: int | None = None) -> list[str]:
+    shown = chart.doors[:most]
+    first = min(width // 3, max((columns(door.name) for door in shown), default=0))
     lines: list[str] = []
-    for door, row in zip(chart.doors, chart.openers, strict=True):
+    for door, row in zip(shown, chart.openers[:most], strict=True):
         facts = _door_facts(door)
         words = [chart.keys[k].name for k in row] + ([f"({'; '.join(facts)})"] if facts else [])
         lines += _hanging(door.name, words, first, width)
-    return lines
+    left = len(chart.doors) - len(shown)
+    return [*lines, f"... and {_many(left, 'more door')}"] if left else lines
 
 
 def _hanging(name: str, words: Sequence[str], first: int, width: int) -> list[str]:
@@ -115,6 +124,32 @@ def _key_lines(chart: AccessChart, width: int) -> list[str]:
             text, width, subsequent_indent="  " * depth + "    ", break_long_words=False
         )
         pending += [(depth + 1, one) for one in reversed(members[key.name])]
+    return lines
+
+
+def _short_tree(chart: AccessChart, width: int) -> list[str]:
+    """The tree of keys with the lowest keys of one master on one line."""
+    members: dict[str, list[Key]] = defaultdict(list)
+    for key in chart.keys:
+        members[key.under].append(key)
+    doors = {
+        key.name: len(opened) for key, opened in zip(chart.keys, chart.doors_of(), strict=True)
+    }
+    lines: list[str] = []
+    pending = [(0, "")]
+    while pending:
+        depth, master = pending.pop()
+        if master:
+            text = f"{'  ' * (depth - 1)}{master}: {_many(doors[master], 'door')}"
+            lines += textwrap.wrap(text, width, break_long_words=False)
+        lowest = [key for key in members[master] if key.name not in members]
+        if lowest:
+            text = lowest[0].name
+            if len(lowest) > 1:
+                text += f" to {lowest[-1].name}: {len(lowest)} keys"
+            lines += textwrap.wrap("  " * depth + text, width, break_long_words=False)
+        above = [key.name for key in members[master] if key.name in members]
+        pending += [(depth + 1, name) for name in reversed(above)]
     return lines
 
 

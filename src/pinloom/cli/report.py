@@ -20,7 +20,8 @@ from pinloom.workflow.inputs import chart_text
 from pinloom.workflow.jobfile import verdict_of
 from pinloom.workflow.summary import summarise
 
-MOST_LINES = 80  # of a chart printed back, unless it is asked for whole
+MOST_DOORS = 40  # of a chart printed back, unless it is asked for whole
+MOST_LINES = 160
 MOST_PAIRS = 40
 TRIED = {True: "a design with it was found", False: "not tried out"}
 
@@ -60,12 +61,13 @@ class Report:
             findings = (*findings, caution("door-not-in-chart", door=door))
             door = None
         self._chart(job.chart)
-        show.figures(screen, job)
+        summary = summarise(job)
+        show.figures(screen, job, summary)
         show.layout(screen, job)
         show.bittings(screen, job, full=self._full)
         show.pins(screen, job, combinations(job), full=self._full)
         show.pinning_chart(screen, job, door)
-        show.parts(screen, job)
+        show.parts(screen, summary)
         show.faults(screen, job, full=self._full)
         self._findings(findings)
         show.cautions(screen)
@@ -152,11 +154,14 @@ class Report:
 
     def _chart(self, chart: AccessChart) -> None:
         self._screen.heading("The chart as read: check it")
-        lines = chart_text(chart, self._screen.width).splitlines()
+        most = None if self._full else MOST_DOORS
+        lines = chart_text(chart, self._screen.width, most).splitlines()
         shown = lines if self._full else lines[:MOST_LINES]
         self._screen.lines("\n".join(shown))
         if len(shown) < len(lines):
-            self._screen.say(f"... and {len(lines) - len(shown)} more lines (--full shows all).")
+            self._screen.say(f"... and {len(lines) - len(shown)} more lines.")
+        if most is not None and max(len(chart.doors), len(chart.keys)) > most:
+            self._screen.say("The chart was shortened here; --full shows all of it.")
 
     def _findings(self, findings: Sequence[Finding]) -> None:
         if findings:

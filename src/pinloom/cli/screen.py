@@ -9,6 +9,7 @@ import json
 import os
 import shutil
 import sys
+import textwrap
 from collections.abc import Iterable, Sequence
 from typing import Any, TextIO
 
@@ -73,7 +74,19 @@ class Screen:
     def lines(self, text: str) -> None:
         """Lines that are laid out already."""
         if not self._quiet:
-            self._print(self._out, Text(text.rstrip("\n"), no_wrap=True, overflow="ignore"))
+            self._print(self._out, Text(text.rstrip("\n")), wrap=False)
+
+    def command(self, line: str) -> None:
+        """A command to copy, broken where the shell allows it."""
+        parts = textwrap.wrap(
+            line,
+            self._out.width - 4,
+            initial_indent="  ",
+            subsequent_indent="      ",
+            break_long_words=False,
+            break_on_hyphens=False,
+        )
+        self.lines(" \\\n".join(parts))
 
     def facts(self, pairs: Iterable[tuple[str, str]]) -> None:
         """Names with values beside them."""
@@ -145,7 +158,7 @@ class Screen:
     def json(self, value: Any) -> None:
         """One JSON text on standard output, sorted, for programs."""
         text = json.dumps(value, ensure_ascii=False, indent=2, sort_keys=True)
-        self._print(self._out, Text(text, no_wrap=True, overflow="ignore"), wrap=False)
+        self._print(self._out, Text(text), wrap=False)
 
     # --- how --------------------------------------------------------------------------------------
 

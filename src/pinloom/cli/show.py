@@ -18,15 +18,14 @@ from pinloom.messages.cautions import BEFORE_THE_WORK
 from pinloom.messages.words import CLAIMS, FAULTS, PARTS
 from pinloom.workflow.folder import Saved
 from pinloom.workflow.pinchart import describe_cylinder
-from pinloom.workflow.summary import Summary, summarise
+from pinloom.workflow.summary import Summary
 from pinloom.workflow.verdict import fault_findings
 
 MOST_ROWS = 60  # of a list, unless it is asked for whole
 
 
-def figures(screen: Screen, job: Job) -> None:
+def figures(screen: Screen, job: Job, summary: Summary) -> None:
     """The summary: what the job is, how crowded it is, how narrow its tightest refusal."""
-    summary = summarise(job)
     screen.heading(f"{job.name}, revision {job.revision}")
     proof = "proved" if job.proof.proved else f"NOT PROVED, {_many(len(job.proof.faults), 'fault')}"
     facts = [*_counts(job, summary), *_claims(job), _tightest(job.proof.tightest)]
@@ -72,7 +71,7 @@ def _tightest(margin: Margin | None) -> tuple[str, str]:
     chambers = _many(margin.chambers, "chamber")
     return (
         "tightest margin",
-        f"door {margin.door} keeps key {margin.key} out by {chambers} and "
+        f"door {margin.door} keeps key {margin.key} out in {chambers}, by "
         + _many(margin.steps, "step"),
     )
 
@@ -223,12 +222,12 @@ def _pin_rows(name: str, parts: Sequence[Part | None]) -> list[tuple[str, ...]]:
     return rows
 
 
-def parts(screen: Screen, job: Job) -> None:
+def parts(screen: Screen, summary: Summary) -> None:
     """What the bench takes for the whole job."""
     screen.heading("Parts for the whole job")
     rows: list[tuple[str, ...]] = []
     last: PartKind | None = None
-    for one in summarise(job).parts:
+    for one in summary.parts:
         part = one.part
         name = "" if part.kind is last else PARTS[part.kind]
         rows.append((name, part.size, part.inch(), part.mm(), f"{one.count:,}"))

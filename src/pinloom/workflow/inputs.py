@@ -199,6 +199,6 @@ def depths_of(made: HardwareFormat) -> str:
     return f"{made.depths[0].number} to {made.depths[-1].number}"
 
 
-def chart_text(chart: AccessChart, width: int) -> str:
-    """The chart in lines for a person to check."""
-    return as_text(chart, width)
+def chart_text(chart: AccessChart, width: int, most: int | None = None) -> str:
+    """The chart in lines for a person to check, shortened when it has more than ``most`` doors."""
+    return as_text(chart, width, most)

@@ -8,7 +8,7 @@ from pinloom.core.findings import Finding, has_fault
 from pinloom.core.job import ControlKey, Job
 from pinloom.core.stacks import PinnedCylinder
 from pinloom.pinning import pin_job, sign_off, stack_faults
-from pinloom.workflow.bittings import cuts_for
+from pinloom.workflow.bittings import cuts_for, read_cuts
 from pinloom.workflow.folder import Saved, check_target, save
 from pinloom.workflow.inputs import ChartSource, Inputs, read_inputs
 from pinloom.workflow.pinnings import FieldPinning, fill, read_pinning
@@ -44,6 +44,8 @@ def pin(order: PinOrder) -> PinResult:
     found = [*inputs.findings, *check_target(order.out, order.passphrase)]
     chart, made = inputs.chart, inputs.key_format
     if chart is None or made is None:
+        # What can be said of the cuts alone is said now, not after the chart is mended.
+        found += read_cuts(order.bittings, made).findings if made else ()
         return PinResult(job=None, saved=None, findings=tuple(found))
     cuts = cuts_for(order.bittings, chart, made, inputs.fixed, inputs.controls)
     found += cuts.findings
