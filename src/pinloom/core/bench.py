@@ -43,3 +43,56 @@ class PartCount:
 
     part: Part
     count: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutPlace:
+    """One cut of a key: the distance of its centre from the stop, and what is left under it."""
+
+    position: int  # of the cut, counted from 1 in reading order
+    stamped: str
+    distance: Nanometres
+    root: Nanometres
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeyCutting:
+    """What the machine needs for one key, its ``cuts`` in the format's reading order.
+
+    ``copies`` = how many to cut, None where the chart does not say. ``reach`` = distance from the
+    stop to the centre of the farthest cut; ``blank_length`` = as the format gives it.
+    ``cuts_needed`` = how many cuts a blank must hold for the doors of this key, with the stop at
+    the bow; ``tight`` = positions (from 1) of cuts within one step of MACS from the next one.
+    """
+
+    key: str
+    blank: str
+    copies: int | None
+    stamped: str
+    cuts: tuple[CutPlace, ...]
+    reach: Nanometres
+    blank_length: Nanometres | None
+    cuts_needed: int
+    tight: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tray:
+    """Cylinders that are set up together, in order, with what to lay out for them. A cylinder of
+    which there are several stands there as often; ``picked`` = how many sizes are new against the
+    cylinder before, summed up.
+    """
+
+    doors: tuple[str, ...]
+    parts: tuple[PartCount, ...]
+    picked: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Repin:
+    """What changes in one chamber (counted from 1) of one door: parts to take out and to put in."""
+
+    door: str
+    chamber: int
+    out: tuple[Part, ...]
+    into: tuple[Part, ...]

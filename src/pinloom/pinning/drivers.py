@@ -8,7 +8,7 @@ A security driver stands in for the plain driver it names, only in the chambers 
 and never over a thin master pin, which its waist could let slip (ours).
 """
 
-from pinloom.core.hardware import BalancedDrivers, HardwareFormat, SecurityDriver
+from pinloom.core.hardware import BalancedDrivers, BandedDrivers, HardwareFormat, SecurityDriver
 from pinloom.core.lengths import Nanometres, from_inch
 from pinloom.core.stacks import PinStack
 
@@ -60,6 +60,23 @@ def as_security(made: HardwareFormat, label: str) -> SecurityDriver | None:
     if label in plain:
         return None
     return next((special for special in made.security_drivers if special.label == label), None)
+
+
+def driver_labels(made: HardwareFormat) -> tuple[tuple[str, int], ...]:
+    """Labels of all plain drivers of a format, each with a chamber (from 0) where it may stand."""
+    labels: dict[str, int] = {}
+    numbers = [depth.number for depth in made.depths]
+    crossed = made.core.control_chambers if made.core else ()
+    plain = next((c for c in range(made.chambers) if c not in crossed), None)
+    if plain is not None and isinstance(made.drivers, BalancedDrivers):
+        labels |= {str(made.drivers.total - number): plain for number in reversed(numbers)}
+    elif plain is not None and isinstance(made.drivers, BandedDrivers):
+        labels |= {band.label: plain for band in made.drivers.bands}
+    if made.core is not None:
+        top = made.core.stack_total - made.core.offset
+        for number in reversed(numbers):
+            labels.setdefault(str(top - number), crossed[0])
+    return tuple(labels.items())
 
 
 def driver_length(made: HardwareFormat, chamber: int, label: str) -> Nanometres | None:

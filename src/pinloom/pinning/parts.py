@@ -19,9 +19,9 @@ def describe(stack: PinStack, made: HardwareFormat, chamber: int) -> tuple[Part,
     """
     depth = made.depths[stack.bottom]
     parts = [Part(kind=PartKind.BOTTOM, size=str(depth.number), length=depth.bottom_pin)]
-    parts += [_stepped(PartKind.MASTER, size, made) for size in stack.masters]
+    parts += [stepped(PartKind.MASTER, size, made) for size in stack.masters]
     if stack.buildup is not None:
-        parts.append(_stepped(PartKind.BUILDUP, stack.buildup, made))
+        parts.append(stepped(PartKind.BUILDUP, stack.buildup, made))
     if stack.driver:
         special = as_security(made, stack.driver)
         kind = PartKind.SECURITY_DRIVER if special else PartKind.DRIVER
@@ -37,10 +37,17 @@ def parts(
     cylinders: Sequence[PinnedCylinder],
 ) -> tuple[PartCount, ...]:
     """What the whole job takes, in bench order; a door with a count of n takes n of everything."""
-    totals: Counter[Part] = Counter()
+    # A large job repeats few stacks in many doors, so stacks are counted first.
+    formats = {made.name: made for made in cylinder_formats}
+    stacks: Counter[tuple[str, int, PinStack]] = Counter()
     for door, made, cylinder in zip(chart.doors, cylinder_formats, cylinders, strict=True):
-        for part, count in count_cylinder(made, cylinder).items():
-            totals[part] += count * door.count
+        for chamber, stack in enumerate(cylinder.chambers):
+            if stack is not None:
+                stacks[made.name, chamber, stack] += door.count
+    totals: Counter[Part] = Counter()
+    for (name, chamber, stack), count in stacks.items():
+        for part in describe(stack, formats[name], chamber):
+            totals[part] += count
     return in_bench_order(totals.items())
 
 
@@ -65,5 +72,6 @@ def part_order(part: Part) -> tuple[object, ...]:
     return (_ORDER[part.kind], natural(part.size), part.length or 0)
 
 
-def _stepped(kind: PartKind, size: int, made: HardwareFormat) -> Part:
+def stepped(kind: PartKind, size: int, made: HardwareFormat) -> Part:
+    """A master or build-up pin of so many steps."""
     return Part(kind=kind, size=str(size), length=size * made.step)

@@ -1,0 +1,1 @@
+"""Checks against numbers from outside the project, the source beside each."""
