@@ -1,10 +1,10 @@
 """Audit: what else opens these doors, how narrowly keys are kept out, and what is exposed."""
 
-from pinloom.audit.audit import audit
+from pinloom.audit.audit import audit, door_counts
 from pinloom.audit.compare import Compared, Comparison, Measure, compare
 from pinloom.audit.machine import as_json
 from pinloom.audit.margins import MarginMap, margin_map
-from pinloom.audit.pictures import census_svg, exposure_svg, margins_svg
+from pinloom.audit.pictures import Bin, census_bins, census_svg, exposure_svg, margins_svg
 from pinloom.audit.records import (
     Audit,
     Census,
@@ -21,6 +21,7 @@ from pinloom.audit.records import (
 
 __all__ = [
     "Audit",
+    "Bin",
     "Census",
     "Compared",
     "Comparison",
@@ -37,8 +38,10 @@ __all__ = [
     "Standards",
     "as_json",
     "audit",
+    "census_bins",
     "census_svg",
     "compare",
+    "door_counts",
     "exposure_svg",
     "margin_map",
     "margins_svg",

@@ -3,6 +3,14 @@
 from pinloom.messages._wording import Wording
 
 WORDINGS: dict[str, Wording] = {
+    "audit-other-chart": Wording(
+        what="This folder holds a design of another chart, so the two cannot be set side by side.",
+        do="Give the folder of a design with the same doors, keys and marks.",
+    ),
+    "audit-pictures-unwritable": Wording(
+        what="The pictures cannot be written here ({reason}).",
+        do="Give another folder with --pictures.",
+    ),
     "audit-not-proved": Wording(
         what="The proof of this job has faults ({faults}), so its figures are those of a system "
         "that does not do what its chart says.",
