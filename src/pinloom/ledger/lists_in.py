@@ -191,11 +191,15 @@ def _blank(work: _In, line: Line) -> None:
         work.say(line, [fault("ledger-list-not-yes", text=restricted)], "restricted")
         return
     left = _whole(work, line, "left")
-    if work.tx.get(BlankRow, name) is not None:
+    row = work.tx.get(BlankRow, name)
+    if row is not None and row.received + row.cut + row.spoiled + abs(row.adjusted):
         work.say(line, [fault("ledger-known-already", what="blank", name=name)], "blank")
         return
-    if not work.say(line, stock.keep_blank(work.tx, name, restricted=restricted in _YES), "blank"):
-        return
+    wanted = restricted in _YES
+    if row is None or row.restricted != wanted:
+        said = stock.keep_blank(work.tx, name, restricted=wanted)
+        if not work.say(line, said, "blank"):
+            return
     if left:
         work.say(line, stock.receive(work.tx, name, left, FROM_LIST), "left")
 

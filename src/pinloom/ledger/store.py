@@ -95,17 +95,18 @@ class Ledger:
         with ledger.or_let_go(), ledger.transaction(writing=True) as connection:
             found = upgrade.form(connection)
             problem = upgrade.judge(connection, place)
-            if problem is None and not again:
-                ledger.close()
-                return None
             if problem is not None and problem.code != "ledger-older":
                 raise Trouble(problem)
-            upgrade.run(connection)
-            upgrade.afresh(connection)
-            tx = Writing(connection, clock(), who)
-            tx.append(EventKind.UPGRADED, Upgraded(before=found, after=upgrade.NEWEST))
-            tx.close()
-        return ledger
+            needed = problem is not None or again
+            if needed:
+                upgrade.run(connection)
+                upgrade.afresh(connection)
+                tx = Writing(connection, clock(), who)
+                tx.append(EventKind.UPGRADED, Upgraded(before=found, after=upgrade.NEWEST))
+                tx.close()
+        if not needed:
+            ledger.close()
+        return ledger if needed else None
 
     @contextmanager
     def transaction(self, *, writing: bool = False) -> Iterator[Connection]:

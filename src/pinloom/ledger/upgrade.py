@@ -4,7 +4,8 @@ Chain tables are only ever added to. State tables are worked out from the events
 and make them as it likes: after the steps they are emptied and filled afresh.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Generator, Iterable, Iterator
+from contextlib import closing
 from dataclasses import fields
 from pathlib import Path
 
@@ -57,11 +58,12 @@ def judge(connection: Connection, place: Where) -> Finding | None:
 def afresh(connection: Connection) -> None:
     """Work out every state table from the events. Raises Trouble when they make no sense."""
     state = Memory()
-    for event in _events(connection):
-        try:
-            fold.apply(state, event)
-        except Incoherent:
-            raise Trouble(fault("ledger-incoherent", seq=event.seq)) from None
+    with closing(_events(connection)) as happened:
+        for event in happened:
+            try:
+                fold.apply(state, event)
+            except Incoherent:
+                raise Trouble(fault("ledger-incoherent", seq=event.seq)) from None
     fill(connection, state)
 
 
@@ -91,11 +93,12 @@ def _batches(rows: Iterable[dict[str, object]]) -> Iterator[list[dict[str, objec
         yield some
 
 
-def _events(connection: Connection) -> Iterator[Event]:
+def _events(connection: Connection) -> Generator[Event, None, None]:
     query = select(events).order_by(events.c.seq)
-    for row in connection.execute(query, execution_options={"yield_per": _BATCH}):
-        stored: Stored = tuple(row)
-        event = read(stored)
-        if event is None:
-            raise Trouble(fault("ledger-unreadable", seq=stored[0]))
-        yield event
+    with connection.execute(query, execution_options={"yield_per": _BATCH}) as rows:
+        for row in rows:
+            stored: Stored = tuple(row)
+            event = read(stored)
+            if event is None:
+                raise Trouble(fault("ledger-unreadable", seq=stored[0]))
+            yield event

@@ -18,7 +18,8 @@ rewritten whole. An anchor outside can: the number on any receipt, given as ``an
 """
 
 import hashlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Generator, Iterable, Iterator
+from contextlib import closing
 from dataclasses import dataclass, field
 
 from sqlalchemy import select, text
@@ -41,6 +42,7 @@ from pinloom.ledger.view import Reading, set_back
 from pinloom.vault import Strongbox
 
 _HASHED = len(CHAINED)
+_BATCH = 5000
 MOST_NAMED = 200  # findings of one kind before the rest is only counted
 
 
@@ -75,9 +77,10 @@ def verify(view: Reading, anchors: Iterable[str] = ()) -> Checked:
     checked.findings += _triggers(view)
     walk = _Walk(checked=checked)
     wanted = dict(_anchor(one) for one in anchors)
-    for event in chain(_stored(view), walk):
-        if event.seq in wanted and not event.hash.startswith(wanted.pop(event.seq)):
-            checked.findings.append(fault("ledger-anchor-differs", seq=event.seq))
+    with closing(_stored(view)) as rows:
+        for event in chain(rows, walk):
+            if event.seq in wanted and not event.hash.startswith(wanted.pop(event.seq)):
+                checked.findings.append(fault("ledger-anchor-differs", seq=event.seq))
     checked.findings += _doubts(view, walk)
     checked.findings += [fault("ledger-anchor-missing", seq=seq) for seq in wanted]
     checked.findings += _bodies(view, walk)
@@ -173,12 +176,12 @@ def _take(event: Event, walk: _Walk) -> None:
         walk.checked.findings.append(fault("ledger-incoherent", seq=event.seq))
 
 
-def _stored(view: Reading) -> Iterator[Stored]:
+def _stored(view: Reading) -> Generator[Stored, None, None]:
     names = ", ".join([*CHAINED, "hash"])
     query = text(f"SELECT {names} FROM events ORDER BY seq")  # noqa: S608 (our own names)
-    result = view.connection.execute(query, execution_options={"yield_per": 5000})
-    for row in result:
-        yield tuple(row)
+    with view.connection.execute(query, execution_options={"yield_per": _BATCH}) as rows:
+        for row in rows:
+            yield tuple(row)
 
 
 def _integrity(view: Reading) -> list[Finding]:
@@ -225,10 +228,12 @@ def _state(view: Reading, state: Memory) -> list[Finding]:
     found: list[Finding] = []
     for kind, table in STATE_TABLES.items():
         wanted = dict(state.rows.get(kind, {}))
-        for row in view.connection.execute(select(table), execution_options={"yield_per": 5000}):
-            there = made(kind, row)
-            if wanted.pop(there.key(), None) != there:
-                found.append(_wrong_row(table.name, there))
+        query = select(table).execution_options(yield_per=_BATCH)
+        with view.connection.execute(query) as rows:
+            for row in rows:
+                there = made(kind, row)
+                if wanted.pop(there.key(), None) != there:
+                    found.append(_wrong_row(table.name, there))
         found += [_wrong_row(table.name, row) for row in wanted.values()]
     return found[:MOST_NAMED]
 
