@@ -48,6 +48,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "pinloom.cli.audit",
         "Count what else opens these doors, on proved and on faulty jobs.",
     ),
+    "lost": (
+        "pinloom.cli.lost",
+        "Show what a lost key exposes, and plans to shut it out.",
+    ),
     "draft": (
         "pinloom.cli.draft",
         "Draft a first keying schedule from a building's handover records.",

@@ -89,7 +89,7 @@ def grow(
     wanted = lay_over(job, chart, formats, given)
     allowed = tuple(sorted(name for name in may_recut if name in wanted.cuts))
     base = system_of(job, wanted, formats, frozenset())
-    clashes = _clashes(base)
+    clashes = clashes_of(base)
     tried, certain, found = 0, True, None
     for size in range(len(allowed) + 1):
         level_certain = True
@@ -100,7 +100,7 @@ def grow(
                 break
             if progress is not None:
                 progress(f"growing: {size} keys re-cut, choice {tried}")
-            answer = _try(job, wanted, formats, choice, designer)
+            answer = attempt(job, wanted, formats, choice, designer)
             if isinstance(answer, System):
                 found = _better(found, answer, wanted, choice)
             elif not answer:
@@ -134,7 +134,7 @@ def _choices(
             yield chosen
 
 
-def _try(
+def attempt(
     job: Job,
     wanted: Wanted,
     formats: Sequence[HardwareFormat],
@@ -143,7 +143,7 @@ def _try(
 ) -> System | bool:
     """A complete system; or True = proved that none exists; or False = none found."""
     system = system_of(job, wanted, formats, free)
-    if _clashes(system):
+    if clashes_of(system):
         return True
     open_keys = [k for k, cut in enumerate(system.cuts) if cut is None]
     if not open_keys:
@@ -202,7 +202,7 @@ def _tightened(system: System) -> System:
 def _loosened(system: System) -> System | None:
     """The system with stale splits removed where a key passes by them; None where that fails."""
     tight = _tightened(system)
-    return None if _clashes(tight) else tight
+    return None if clashes_of(tight) else tight
 
 
 def _designed(system: System, wanted: Wanted, designer: Designer | None) -> System | bool:
@@ -228,7 +228,7 @@ def _designed(system: System, wanted: Wanted, designer: Designer | None) -> Syst
     return _tightened(replace(system, cuts=tuple(outcome.bittings)))
 
 
-def _clashes(system: System) -> list[tuple[int, int]]:
+def clashes_of(system: System) -> list[tuple[int, int]]:
     """(key, door) pairs among the known cuts that are wrong however the door is pinned."""
     found: list[tuple[int, int]] = []
     index, rows = system.known()

@@ -7,6 +7,10 @@ WORDINGS: dict[str, Wording] = {
         what="--may-recut names {key}, and the job has no such key.",
         do="Name keys as the job's bitting list does, or * for all of them.",
     ),
+    "lost-no-such-plan": Wording(
+        what="There is no plan {number}; {plans} were found.",
+        do="Run without --out first and choose one of the plans shown.",
+    ),
     "lost-key-unknown": Wording(
         what="The job has no key {key}.",
         do="Name the key as the job's bitting list does.",
