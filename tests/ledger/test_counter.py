@@ -156,9 +156,9 @@ def test_a_found_copy_may_be_trusted_at_once(ledger: Ledger) -> None:
     kit.do(ledger, lambda tx: counter.issue(tx, "AA1-2", "Rigger"))
 
 
-@pytest.mark.parametrize("code", ["ledger-no-reason"])
-def test_what_needs_a_reason(ledger: Ledger, code: str) -> None:
+def test_what_needs_a_reason(ledger: Ledger) -> None:
     """Losses, finds, destruction, trust and corrections are not recorded without a reason."""
+    code = "ledger-no-reason"
     receipt = ledger.ask(
         lambda view: next(e for e in view.events() if e.kind is EventKind.ISSUED).receipt
     )

@@ -23,7 +23,7 @@ from tests.ledger.test_counter import system
 SEPARATORS = ("", " ", ",", ", ", "-", "/", ";", "\t", "\n")
 
 
-def needles() -> Iterator[tuple[str, re.Pattern[bytes]]]:
+def needles() -> Iterator[tuple[str, bytes, re.Pattern[bytes]]]:
     """Every way in which the cuts of a key or of the control key might be written down: as depth
     numbers or as levels, forwards or backwards, with any usual sign between, or as plain bytes.
 
@@ -36,9 +36,10 @@ def needles() -> Iterator[tuple[str, re.Pattern[bytes]]]:
         numbers = [made.number_of(level) for level in levels]
         for cuts in (numbers, list(levels), numbers[::-1], list(levels)[::-1]):
             for sign in SEPARATORS:
-                whole = re.escape(sign.join(str(cut) for cut in cuts).encode())
-                yield name, re.compile(rb"(?<![0-9a-f.:])" + whole + rb"(?![0-9a-f.:])")
-            yield name, re.compile(re.escape(bytes(cuts)))
+                whole = sign.join(str(cut) for cut in cuts).encode()
+                alone = rb"(?<![0-9a-f.:])" + re.escape(whole) + rb"(?![0-9a-f.:])"
+                yield name, whole, re.compile(alone)
+            yield name, bytes(cuts), re.compile(re.escape(bytes(cuts)))
 
 
 NEEDLES = list(needles())
@@ -46,7 +47,7 @@ NEEDLES = list(needles())
 
 def leaks(data: bytes) -> list[str]:
     """Names of the keys whose cuts stand in some bytes."""
-    return sorted({name for name, needle in NEEDLES if needle.search(data)})
+    return sorted({name for name, raw, needle in NEEDLES if raw in data and needle.search(data)})
 
 
 def test_the_search_would_find_a_leak() -> None:
@@ -96,30 +97,21 @@ def test_no_cut_in_the_dump_of_the_server(filled_url: str) -> None:
     assert leaks(found) == []
 
 
-BREAKS = [
-    ("DROP TABLE sealed", "a table is gone"),
-    ("DROP TABLE events", "a table is gone"),
-    ("DROP TABLE now_revision", "a table is gone"),
-    ("DROP TABLE now_opens", "a table is gone"),
-    ("ALTER TABLE sealed RENAME COLUMN body TO other", "a column is gone"),
-]
-
-
-@pytest.mark.parametrize(("statement", "why"), BREAKS)
-def test_no_cut_in_errors_of_the_database(ledger: Ledger, statement: str, why: str) -> None:
+@pytest.mark.parametrize("table", ["sealed", "events", "now_revision", "now_opens"])
+def test_no_cut_in_errors_of_the_database(ledger: Ledger, table: str) -> None:
     """When the database fails in the middle of bringing cuts in, neither error nor traceback, with
     everything the error chains to, shows one.
     """
     key = kit.key_of(ledger)
     recut = kit.CUTS | {"AA1": (4, 2, 8, 8, 7, 5)}
     with ledger.transaction(writing=True) as connection:
-        connection.execute(text(statement))
-    with pytest.raises(Exception, match=r".") as caught:
+        connection.execute(text(f"DROP TABLE {table}"))
+    with pytest.raises(Exception, match=table) as caught:
         ledger.do(
             lambda tx: enter.enter(tx, key, kit.job(2, recut), kit.SITE, kit.SYSTEM), kit.CLERK
         )
     shown = "".join(traceback.format_exception(caught.value)) + repr(caught.value)
-    assert len(shown) > 100, why
+    assert len(shown) > 100
     assert leaks(shown.encode()) == []
 
 

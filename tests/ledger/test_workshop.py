@@ -2,8 +2,6 @@
 
 from functools import partial
 
-import pytest
-
 from pinloom.ledger import counter, cylinders, enter, people, queries, stock, workshop
 from pinloom.ledger.events import EventKind
 from pinloom.ledger.rows import BlankRow, CylinderRow, KeyRow, RevisionRow, SystemRow
@@ -186,12 +184,13 @@ def test_blanks_reconcile(ledger: Ledger) -> None:
     assert ledger.ask(verify).findings == []
 
 
-@pytest.mark.parametrize("stamp", ["3 4 5 6 2 1", "345621", "34-56-21", "3/4/5/6/2/1"])
-def test_a_stamp_never_shows_cuts(ledger: Ledger, stamp: str) -> None:
+def test_a_stamp_never_shows_cuts(ledger: Ledger) -> None:
     """Whatever reads as six depths of the format is no stamp; the refusal does not repeat it."""
-    outcome = ledger.do(lambda tx: workshop.cut(tx, kit.SYSTEM, "AA", stamps=[stamp]), kit.CLERK)
-    assert kit.codes(outcome) == ["ledger-stamp-shows-cuts"]
-    assert stamp not in repr(outcome)
+    for stamp in ("3 4 5 6 2 1", "345621", "34-56-21", "3/4/5/6/2/1"):
+        cut = partial(workshop.cut, system=kit.SYSTEM, key="AA", stamps=[stamp])
+        outcome = ledger.do(cut, kit.CLERK)
+        assert kit.codes(outcome) == ["ledger-stamp-shows-cuts"]
+        assert stamp not in repr(outcome)
 
 
 def test_stamps_are_unique_and_complete(ledger: Ledger) -> None:
