@@ -1,7 +1,5 @@
 """The audit against numbers from print; each test names its source."""
 
-from itertools import product
-
 import pytest
 
 from pinloom.audit import as_json, audit
@@ -68,7 +66,7 @@ def test_c7_two_keys_make_sixty_four() -> None:
 def test_c8_two_shear_lines_in_each_of_six_chambers() -> None:
     """C-8: six chambers with two shear lines each: up to 64 keys. Wikipedia, "Master keying"."""
     made = us_6x10_015()
-    for low, high in product(range(4), range(4, 8)):
+    for low, high in ((0, 2), (1, 8), (4, 6)):
         cylinder = pins_for("Loft", [(low,) * 6, (high,) * 6])
         chart = chart_of({"Loft": "a"})
         found = audit(job_of(chart, made, [(low,) * 6], [cylinder])).doors[0]
