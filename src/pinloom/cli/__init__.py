@@ -52,6 +52,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "pinloom.cli.lost",
         "Show what a lost key exposes, and plans to shut it out.",
     ),
+    "room": (
+        "pinloom.cli.room",
+        "Show how many more change keys fit under each master with nothing touched.",
+    ),
     "draft": (
         "pinloom.cli.draft",
         "Draft a first keying schedule from a building's handover records.",

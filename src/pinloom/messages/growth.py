@@ -11,6 +11,10 @@ WORDINGS: dict[str, Wording] = {
         what="There is no plan {number}; {plans} were found.",
         do="Run without --out first and choose one of the plans shown.",
     ),
+    "room-key-unknown": Wording(
+        what="The job has no key {key}.",
+        do="Name the master as the job's bitting list does.",
+    ),
     "lost-key-unknown": Wording(
         what="The job has no key {key}.",
         do="Name the key as the job's bitting list does.",

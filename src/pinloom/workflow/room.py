@@ -1,0 +1,48 @@
+"""Room left in a job's groups: how many more change keys fit with nothing touched."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from pinloom.core.chart import AccessChart, KeyStanding
+from pinloom.core.findings import Finding, fault, has_fault
+from pinloom.core.job import Job
+from pinloom.growth.room import Room, room
+from pinloom.workflow.folder import load
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomResult:
+    """Room by master, in chart order."""
+
+    job: Job | None
+    rooms: tuple[Room, ...]
+    findings: tuple[Finding, ...]
+
+
+def room_left(
+    folder: Path, under: tuple[str, ...] = (), show: int = 5, passphrase: str | None = None
+) -> RoomResult:
+    """Room under the named masters, or under every master of the job."""
+    loaded = load(folder, passphrase)
+    found = list(loaded.findings)
+    job = loaded.job
+    if job is not None:
+        known = job.chart.key_index()
+        found += [fault("room-key-unknown", key=name) for name in under if name not in known]
+    if job is None or has_fault(found):
+        return RoomResult(job=None, rooms=(), findings=tuple(found))
+    names = under or masters(job.chart)
+    return RoomResult(
+        job=job, rooms=tuple(room(job, name, show) for name in names), findings=tuple(found)
+    )
+
+
+def masters(chart: AccessChart) -> tuple[str, ...]:
+    """Keys that open every door of some other key, and more."""
+    columns = [frozenset(doors) for doors in chart.doors_of()]
+    smaller = [column for column in columns if column]
+    return tuple(
+        key.name
+        for key, column in zip(chart.keys, columns, strict=True)
+        if key.standing is KeyStanding.ACTIVE and sum(one < column for one in smaller) > 1
+    )
