@@ -88,10 +88,13 @@ def verdict(screen: Screen, job: Job) -> None:
 
 def faults(screen: Screen, job: Job, *, full: bool) -> None:
     """Every disagreement with the chart."""
-    rows = [(one.key or "-", one.door, _fault(one.kind, one.detail)) for one in job.proof.faults]
-    if rows:
+    wrong = job.proof.faults
+    if wrong:
+        shown = _most(len(wrong), full=full)
+        rows = [(one.key or "-", one.door, _fault(one.kind, one.detail)) for one in wrong[:shown]]
         screen.heading("Faults")
-        _table(screen, ("key", "door", "what is wrong"), rows, full=full, wrap=("what is wrong",))
+        screen.table(("key", "door", "what is wrong"), rows, wrap=("what is wrong",))
+        _more(screen, len(wrong) - shown)
         screen.points(dict.fromkeys(messages.do(one) for one in fault_findings(job)))
 
 
@@ -129,14 +132,21 @@ def bittings(screen: Screen, job: Job, *, full: bool) -> None:
     made, chart = job.key_format, job.chart
     opens = chart.doors_of()
     screen.heading(f"Bitting list, {made.reading.value} (confidential)")
+    shown = _most(len(chart.keys), full=full)
     rows = [
-        (key.name, made.stamp(cuts), _opens(key.standing, len(opens[k])), key.under)
-        for k, (key, cuts) in enumerate(zip(chart.keys, job.bittings, strict=True))
+        (
+            chart.keys[k].name,
+            made.stamp(job.bittings[k]),
+            _opens(chart.keys[k].standing, len(opens[k])),
+            chart.keys[k].under,
+        )
+        for k in range(shown)
     ]
     for control in job.controls:
         name = f"control:{control.group}" if control.group else "control"
         rows.append((name, made.stamp(control.levels), "draws cores, never issued", ""))
-    _table(screen, ("key", "cuts", "opens", "under"), rows, full=full)
+    screen.table(("key", "cuts", "opens", "under"), rows)
+    _more(screen, len(chart.keys) - shown)
 
 
 def _opens(standing: KeyStanding, doors: int) -> str:
@@ -153,13 +163,15 @@ def pins(screen: Screen, job: Job, combinations: dict[str, int] | None, *, full:
     if combinations:
         heads.append("exact")
     rows = []
-    for door, cylinder in enumerate(job.pinning):
+    shown = _most(len(job.pinning), full=full)
+    for door, cylinder in enumerate(job.pinning[:shown]):
         cells = [cylinder.door, *_short(job.format_of(door), cylinder)]
         cells += [""] * (chambers + 1 - len(cells))
         if combinations:
             cells.append(f"{combinations[cylinder.door]:,}")
         rows.append(cells)
-    _table(screen, heads, rows, full=full, right=("exact",))
+    screen.table(heads, rows, right=("exact",))
+    _more(screen, len(job.pinning) - shown)
     if combinations:
         screen.say("exact: how many combinations of cuts operate the cylinder.")
 
@@ -251,19 +263,14 @@ def where(screen: Screen, saved: Saved, folder: Path, job: Job) -> None:
         screen.always(f"Written to {folder}: {names} (revision {job.revision}{mark}).")
 
 
-def _table(
-    screen: Screen,
-    heads: Sequence[str],
-    rows: Sequence[Sequence[str]],
-    *,
-    full: bool,
-    right: Sequence[str] = (),
-    wrap: Sequence[str] = (),
-) -> None:
-    shown = rows if full else rows[:MOST_ROWS]
-    screen.table(heads, shown, right, wrap)
-    if len(shown) < len(rows):
-        screen.say(f"... and {len(rows) - len(shown)} more (--full shows all).")
+def _most(rows: int, *, full: bool) -> int:
+    """How many rows of a list are shown."""
+    return rows if full else min(rows, MOST_ROWS)
+
+
+def _more(screen: Screen, left: int) -> None:
+    if left:
+        screen.say(f"... and {left:,} more (--full shows all).")
 
 
 def _stamped(made: HardwareFormat, levels: Sequence[int]) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ from pinloom.core.chart import AccessChart
 from pinloom.core.findings import Finding, Severity
 from pinloom.core.hardware import HardwareFormat
 from pinloom.core.job import ControlKey, FaultKind, Job, ProofFault, ProofReport
-from pinloom.core.stacks import PinnedCylinder
+from pinloom.core.stacks import PinnedCylinder, PinStack
 from pinloom.pinning import stack_faults
 from pinloom.proof import findings, prove
 
@@ -48,20 +48,27 @@ def _unbuildable(
     formats: Sequence[HardwareFormat], pinning: Sequence[PinnedCylinder], known: set[str]
 ) -> Iterable[ProofFault]:
     """One fault a chamber, for doors whose pins the proof has nothing against."""
-    seen: dict[tuple[str, object], tuple[Finding, ...]] = {}
+    seen: dict[tuple[str, int, PinStack], tuple[Finding, ...]] = {}
     for made, cylinder in zip(formats, pinning, strict=True):
         if cylinder.door in known:
             continue
-        case = (made.name, cylinder.chambers)
-        if case not in seen:
-            seen[case] = tuple(
-                one for one in stack_faults(made, cylinder) if one.severity is Severity.FAULT
-            )
-        for one in seen[case]:
-            kind = one.code.removeprefix("pinning-").replace("-", " ")
-            yield ProofFault(
-                kind=FaultKind.BAD_STACK,
-                key="",
-                door=cylinder.door,
-                detail=f"chamber {one.value('chamber')}: {kind}",
-            )
+        for chamber, stack in enumerate(cylinder.chambers):
+            if stack is None:
+                continue
+            # A large job repeats few stacks in many doors.
+            case = (made.name, chamber, stack)
+            if case not in seen:
+                seen[case] = _faults(made, chamber, stack)
+            for one in seen[case]:
+                kind = one.code.removeprefix("pinning-").replace("-", " ")
+                yield ProofFault(
+                    kind=FaultKind.BAD_STACK,
+                    key="",
+                    door=cylinder.door,
+                    detail=f"chamber {chamber + 1}: {kind}",
+                )
+
+
+def _faults(made: HardwareFormat, chamber: int, stack: PinStack) -> tuple[Finding, ...]:
+    alone = PinnedCylinder(door="", chambers=(*(None,) * chamber, stack))
+    return tuple(one for one in stack_faults(made, alone) if one.severity is Severity.FAULT)
