@@ -59,8 +59,7 @@ def command(
     """
     from pinloom.cli.progress import Progress
     from pinloom.cli.screen import Screen
-    from pinloom.growth.lost import Prices
-    from pinloom.workflow.lost import LostOrder, lost_key
+    from pinloom.workflow.lost import LostOrder, Prices, lost_key
 
     screen = Screen(quiet=quiet, silent=as_json)
     given = secrets(passphrase)

@@ -12,10 +12,9 @@ from pinloom.core.chart import AccessChart
 from pinloom.core.findings import Finding, Severity, caution
 from pinloom.core.job import Job
 from pinloom.core.request import Designed, DesignOutcome, GaveUp, ProvedImpossible, Remedy
-from pinloom.growth.changes import Change
-from pinloom.growth.grow import NotGrown
 from pinloom.workflow.counts import combinations
 from pinloom.workflow.folder import Saved
+from pinloom.workflow.grow import Change, NotGrown
 from pinloom.workflow.inputs import chart_text
 from pinloom.workflow.jobfile import verdict_of
 from pinloom.workflow.summary import summarise

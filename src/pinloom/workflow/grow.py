@@ -19,6 +19,8 @@ from pinloom.workflow.folder import Saved, check_target, load, save
 from pinloom.workflow.inputs import ChartSource, Inputs, read_inputs
 from pinloom.workflow.verdict import judge
 
+__all__ = ["Change", "GrowOrder", "GrowResult", "NotGrown", "changes_csv", "grow_job"]
+
 Progress = Callable[[str], None]
 HEADS = ("door or key", "what", "before", "after")
 ALL = "*"  # --may-recut: every key

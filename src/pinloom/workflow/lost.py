@@ -19,6 +19,8 @@ from pinloom.workflow.folder import Saved, check_target, load, save
 from pinloom.workflow.grow import changes_csv
 from pinloom.workflow.verdict import judge
 
+__all__ = ["LostOrder", "LostResult", "Prices", "ProvedPlan", "lost_key", "prove_plan"]
+
 Progress = Callable[[str], None]
 OLD = " (old copy)"
 
