@@ -4,7 +4,16 @@ from dataclasses import replace
 
 import pytest
 
-from pinloom.audit import Countermeasure, Measure, as_json, audit, compare
+from pinloom.audit import (
+    Countermeasure,
+    Measure,
+    as_json,
+    audit,
+    census_svg,
+    compare,
+    exposure_svg,
+    margin_map,
+)
 from pinloom.audit.hierarchy import cross_keyed, selective_masters
 from pinloom.audit.standards import GRADES, grade_count, key_grade
 from pinloom.core.chart import AccessChart, Blank, Door, Key, KeyStanding
@@ -301,3 +310,22 @@ def test_findings_are_worded_and_no_faults() -> None:
             assert do(one).endswith(".")
     codes = [one.code for one in audit(k1_job(K1_PRINTED)).findings]
     assert codes[0] == "audit-not-proved"
+
+
+@pytest.mark.parametrize("doors", [0, 1])
+@pytest.mark.parametrize("keys", [0, 1])
+def test_empty_jobs_break_nothing(doors: int, keys: int) -> None:
+    """No doors or no keys: the proof, the audit and its pictures still answer."""
+    chart = AccessChart.build(
+        [Door(name="d")][:doors], [Key(name="k")][:keys], {"d": ["k"][:keys]} if doors else {}
+    )
+    pins = [pins_for("d", [(0, 1, 2)])][:doors]
+    job = job_of(chart, tiny(), [(0, 1, 2)][:keys], pins)
+    assert job.proof.proved
+    found = audit(job)
+    assert found.exact is not None
+    assert found.exact.opens == (((0, 63), (1, 1)) if doors else ((0, 64),))
+    assert len(margin_map(job, found).cells) == doors
+    for picture in (census_svg(found), exposure_svg(found)):
+        assert picture is not None
+        assert picture.startswith("<svg")

@@ -55,19 +55,20 @@ def margin_map(job: Job, audit: Audit) -> MarginMap:
     wrong = [(door, key) for key, door in audit.faults]
     doors = _chosen([door.name for door in chart.doors], [door for door, _ in wrong + named])
     keys = _chosen([key.name for key in chart.keys], [key for _, key in wrong + named])
-    boxes = boxes_of(job)
+    boxes = _rows(boxes_of(job), doors)
     part = _part(job, doors, keys)
-    pairs = next(all_pairs(part, _rows(boxes, doors), [job.bittings[key] for key in keys]))
     faults = set(audit.faults)
-    return MarginMap(
-        doors=tuple(chart.doors[door].name for door in doors),
-        keys=tuple(chart.keys[key].name for key in keys),
-        cells=tuple(
-            tuple(
-                _cell(part, pairs, faults, boxes, door, row, column) for column in range(len(keys))
+    cells: list[tuple[Cell, ...]] = []
+    for pairs in all_pairs(part, boxes, [job.bittings[key] for key in keys]):
+        for row, door in enumerate(pairs.doors):
+            least = int(boxes.least[door])
+            cells.append(
+                tuple(_cell(part, pairs, faults, least, row, column) for column in range(len(keys)))
             )
-            for row, door in enumerate(doors)
-        ),
+    return MarginMap(
+        doors=tuple(door.name for door in part.doors),
+        keys=tuple(key.name for key in part.keys),
+        cells=tuple(cells),
         left_out=len(doors) < len(chart.doors) or len(keys) < len(chart.keys),
     )
 
@@ -109,18 +110,18 @@ def _cell(
     part: AccessChart,
     pairs: Pairs,
     faults: set[tuple[str, str]],
-    boxes: Boxes,
-    door: int,
+    least: int,
     row: int,
     column: int,
 ) -> Cell:
-    key, here = part.keys[column], part.doors[row]
-    if (key.name, here.name) in faults:
+    """One cell; ``row`` counts from the first door of the pairs."""
+    door = pairs.doors[row]
+    if (part.keys[column].name, part.doors[door].name) in faults:
         return Cell(kind=CellKind.WRONG)
-    if column in part.openers[row] and pairs.opens[row, column]:
+    if column in part.openers[door] and pairs.opens[row, column]:
         return Cell(kind=CellKind.OPENS)
     if not pairs.refused[row, column]:
         return Cell(kind=CellKind.NO_ENTRY)
     chambers, steps = int(pairs.chambers[row, column]), int(pairs.steps[row, column])
-    weak = (chambers, steps) == (1, int(boxes.least[door]))
+    weak = (chambers, steps) == (1, least)
     return Cell(kind=CellKind.WEAK if weak else CellKind.REFUSED, chambers=chambers, steps=steps)

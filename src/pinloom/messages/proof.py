@@ -4,7 +4,7 @@ from pinloom.messages._wording import Wording
 
 WORDINGS: dict[str, Wording] = {
     "proof-opens": Wording(
-        what="Key {key} opens door {door} and shall not ({detail}).",
+        what="Key {key} opens door {door} and shall not (fit: {detail}).",
         do="Re-cut the key or re-pin the cylinder so that at least one chamber keeps it out by the "
         "least step of the hardware, or mark the key on that door if it may open it.",
     ),
@@ -14,12 +14,12 @@ WORDINGS: dict[str, Wording] = {
         "its keyway, or take the mark off the chart.",
     ),
     "proof-reaches-control": Wording(
-        what="Key {key} turns the control sleeve of the core in door {door} ({detail}).",
+        what="Key {key} turns the control sleeve of the core in door {door} (fit: {detail}).",
         do="Choose other control cuts or re-cut the key: a key in daily use must never be able to "
         "pull a core.",
     ),
     "proof-control-operates": Wording(
-        what="Control key {key} also operates door {door} ({detail}).",
+        what="Control key {key} also operates door {door} (fit: {detail}).",
         do="Choose control cuts that differ from the operating keys by the least step in at least "
         "one chamber where the control acts.",
     ),

@@ -32,7 +32,7 @@ Explain = Callable[[int, int], str]  # (row of the block, key) -> detail
 def findings(report: ProofReport) -> tuple[Finding, ...]:
     """The faults of a proof as findings; none when it is proved."""
     return tuple(
-        fault(_CODES[one.kind], key=one.key, door=one.door, detail=one.detail or "-")
+        fault(_CODES[one.kind], key=one.key, door=one.door, detail=one.detail or "exact")
         for one in report.faults
     )
 
