@@ -18,7 +18,7 @@ cylinders and keys at once in numpy. Acceptable ones are ranked by key rules and
 """
 
 import random
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
 
@@ -76,10 +76,12 @@ def choose_controls(
     *,
     seed: int = 0,
     budget: int = BUDGET,
+    acceptable: Callable[[Bitting], bool] = lambda _: True,
 ) -> Chosen:
     """A control key for every core group of a designed job. ``given`` = cuts fixed beforehand by
     group, None where free; one entry for '' alone serves all groups, as one key. Cuts that are
     given whole are taken as they are: ``check_controls`` says what is wrong with them.
+    ``acceptable`` = a further rule for chosen keys, such as not to open another system.
     """
     groups = core_groups(chart, cylinder_formats)
     fixed = dict(given)
@@ -94,7 +96,8 @@ def choose_controls(
         whole = tuple(level for level in asked if level is not None)
         found: Bitting | Finding = whole
         if len(whole) < len(asked):
-            found = _choose(space, asked, random.Random(f"{seed}:{group}"), budget)  # noqa: S311
+            order = random.Random(f"{seed}:{group}")  # noqa: S311
+            found = _choose(space, asked, order, budget, acceptable)
         if isinstance(found, Finding):
             findings.append(found)
         else:
@@ -142,7 +145,11 @@ def _check_one(space: ControlSpace, control: ControlKey) -> Iterator[Finding]:
 
 
 def _choose(
-    space: ControlSpace, asked: PartialBitting, order: random.Random, budget: int
+    space: ControlSpace,
+    asked: PartialBitting,
+    order: random.Random,
+    budget: int,
+    acceptable: Callable[[Bitting], bool],
 ) -> Bitting | Finding:
     """The best of the first acceptable candidates, or why there is none."""
     name = control_name(space.group or "")
@@ -161,7 +168,7 @@ def _choose(
     for candidate in islice(keys_within(choices, space.macs), budget):
         tried += 1
         margin = space.margin(candidate)
-        if margin >= space.least_step:
+        if margin >= space.least_step and acceptable(candidate):
             accepted.append((_breaches(space, candidate), -margin, candidate))
         if len(accepted) == ENOUGH:
             break

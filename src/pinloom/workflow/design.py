@@ -12,6 +12,7 @@ from pinloom.core.request import Designed, DesignOutcome, DesignRequest
 from pinloom.design import design
 from pinloom.pinning import pin_job
 from pinloom.workflow.avoid import Avoided, read_avoided
+from pinloom.workflow.controls import settle_controls
 from pinloom.workflow.folder import Saved, check_target, save
 from pinloom.workflow.inputs import ChartSource, Inputs, read_inputs
 from pinloom.workflow.verdict import judge
@@ -68,7 +69,7 @@ def design_job(order: DesignOrder, progress: Progress | None = None) -> DesignRe
     found += outcome.findings
     if progress:
         progress("pinning and proving")
-    job, remarks = _made(order, inputs, inputs.chart, outcome)
+    job, remarks = _made(order, inputs, inputs.chart, outcome, avoided)
     found += remarks
     saved = save(job, order.out, order.passphrase)
     return DesignResult(
@@ -110,30 +111,31 @@ def _request(
 
 
 def _made(
-    order: DesignOrder, inputs: Inputs, chart: AccessChart, designed: Designed
+    order: DesignOrder,
+    inputs: Inputs,
+    chart: AccessChart,
+    designed: Designed,
+    avoided: Avoided,
 ) -> tuple[Job, tuple[Finding, ...]]:
-    pinned = pin_job(
-        chart,
-        inputs.formats[0],
-        inputs.cylinder_formats,
-        designed.bittings,
-        designed.controls,
+    controls, remarks = settle_controls(
+        chart, inputs, designed.bittings, designed.controls, avoided=avoided, seed=order.seed
     )
+    pinned = pin_job(chart, inputs.formats[0], inputs.cylinder_formats, designed.bittings, controls)
     job = Job(
         name=order.name or order.chart.path.stem,
         revision=1,
         chart=chart,
         formats=inputs.formats,
         bittings=designed.bittings,
-        controls=designed.controls,
+        controls=controls,
         pinning=pinned.cylinders,
-        proof=judge(chart, inputs.formats, designed.bittings, designed.controls, pinned.cylinders),
+        proof=judge(chart, inputs.formats, designed.bittings, controls, pinned.cylinders),
         preference=order.preference,
         seed=order.seed,
         layout=designed.layout,
         claims=designed.claims,
     )
-    return job, pinned.findings
+    return job, (*remarks, *pinned.findings)
 
 
 def _nothing(

@@ -1,14 +1,16 @@
 """Existing cuts, and pins found in the field, taken as they are: pinned, proved, written."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pinloom.core.bitting import Bitting
+from pinloom.core.chart import AccessChart
 from pinloom.core.findings import Finding, has_fault
 from pinloom.core.job import ControlKey, Job
 from pinloom.core.stacks import PinnedCylinder
-from pinloom.pinning import pin_job, sign_off, stack_faults
+from pinloom.pinning import check_controls, pin_job, sign_off, stack_faults
 from pinloom.workflow.bittings import cuts_for, read_cuts
+from pinloom.workflow.controls import settle_controls
 from pinloom.workflow.folder import Saved, check_target, save
 from pinloom.workflow.inputs import ChartSource, Inputs, read_inputs
 from pinloom.workflow.pinnings import FieldPinning, fill, read_pinning
@@ -47,7 +49,8 @@ def pin(order: PinOrder) -> PinResult:
         # What can be said of the cuts alone is said now, not after the chart is mended.
         found += read_cuts(order.bittings, made).findings if made else ()
         return PinResult(job=None, saved=None, findings=tuple(found))
-    cuts = cuts_for(order.bittings, chart, made, inputs.fixed, inputs.controls)
+    whole = [(group, cuts) for group, cuts in inputs.controls if None not in cuts]
+    cuts = cuts_for(order.bittings, chart, made, inputs.fixed, whole)
     found += cuts.findings
     field = None
     if order.pinning is not None:
@@ -55,7 +58,9 @@ def pin(order: PinOrder) -> PinResult:
         found += field.findings
     if cuts.bittings is None or has_fault(found):
         return PinResult(job=None, saved=None, findings=tuple(found))
-    cylinders, remarks = _pins(inputs, cuts.bittings, cuts.controls, field)
+    controls, remarks = _controls(inputs, chart, cuts.bittings, cuts.controls)
+    found += remarks
+    cylinders, remarks = _pins(inputs, cuts.bittings, controls, field)
     found += remarks
     job = Job(
         name=order.name or order.chart.path.stem,
@@ -63,12 +68,30 @@ def pin(order: PinOrder) -> PinResult:
         chart=chart,
         formats=inputs.formats,
         bittings=cuts.bittings,
-        controls=cuts.controls,
+        controls=controls,
         pinning=cylinders,
-        proof=judge(chart, inputs.formats, cuts.bittings, cuts.controls, cylinders),
+        proof=judge(chart, inputs.formats, cuts.bittings, controls, cylinders),
     )
     saved = save(job, order.out, order.passphrase)
     return PinResult(job=saved.job, saved=saved, findings=(*found, *saved.findings))
+
+
+def _controls(
+    inputs: Inputs,
+    chart: AccessChart,
+    bittings: tuple[Bitting, ...],
+    known: tuple[ControlKey, ...],
+) -> tuple[tuple[ControlKey, ...], tuple[Finding, ...]]:
+    """The control keys on record; where one was given with free cuts, choices for what is missing.
+    Where nothing was said nothing is chosen: an existing core has a control key somewhere.
+    """
+    groups = {control.group for control in known}
+    wanted = [(g, cuts) for g, cuts in inputs.controls if None in cuts and g not in groups]
+    if not wanted:
+        formats = inputs.cylinder_formats
+        return known, check_controls(chart, inputs.formats[0], formats, bittings, known)
+    given = (*((control.group, control.levels) for control in known), *wanted)
+    return settle_controls(chart, replace(inputs, controls=given), bittings)
 
 
 def _pins(
