@@ -39,8 +39,11 @@ from pinloom.design.symbols import SymbolSpace
 Floats = NDArray[np.float32]
 Ints = NDArray[np.int64]
 
+Row = tuple[tuple[int, ...], ...]  # split masks by stage
+
 STACK = 16.0  # cost of one impossible stack
 UNPLACED = -1
+SINGLE_THREAD = 200_000  # multiplications of one matrix product
 
 
 class Board:
@@ -73,7 +76,10 @@ class Board:
         self.rightful = np.zeros(locks, dtype=np.float64)  # weights of placed openers that enter
         self.bad = np.zeros(locks, dtype=np.int64)  # stack faults
         self._boxes: list[Ints | None] = [None] * locks
-        self._steps: dict[tuple[int, int], Floats] = {}
+        self._last_stage = max(0, problem.positions - 2)
+        self._lead = [int(np.prod(self.shape[:p])) for p in range(problem.positions)]
+        self._tail = _small_products(self.shape)
+        self._matrices: dict[tuple[int, tuple[int, ...]], Floats] = {}
         self._charges: dict[tuple[int, int], Floats] = {}
         self._vetoes: dict[int | None, Floats] = {}
         self._near = [_bits(space.near(p)) for p in range(problem.positions)]
@@ -109,17 +115,23 @@ class Board:
         near = self._near[position]
         return [v for v in range(self.shape[position]) if near[v] & mask]
 
-    def _step(self, position: int, mask: int) -> Floats:
-        """``M`` transposed: row u, column v = 1 where u passes a lock split on mask + {v}."""
-        found = self._steps.get((position, mask))
+    def _matrix(self, stage: int, code: tuple[int, ...]) -> Floats:
+        """The matrix of a stage: row v, column u = 1 where u passes a lock split on mask + {v}; the last
+        stage has it transposed, and the product of both positions' matrices.
+        """
+        found = self._matrices.get((stage, code))
         if found is None:
-            n, near = self.shape[position], self._near[position]
-            found = np.zeros((n, n), dtype=np.float32)
-            for u in range(n):
-                for v in range(n):
-                    found[u, v] = bool(near[u] & (mask | 1 << v))
-            self._steps[position, mask] = found
+            parts = [self._grown_zones(stage + i, mask) for i, mask in enumerate(code)]
+            found = parts[0] if len(parts) == 1 else np.kron(parts[0], parts[1])
+            if stage == self._last_stage:
+                found = found.T
+            found = self._matrices[stage, code] = np.ascontiguousarray(found)
         return found
+
+    def _grown_zones(self, position: int, mask: int) -> Floats:
+        n, near = self.shape[position], self._near[position]
+        zones = [[bool(near[u] & (mask | 1 << v)) for u in range(n)] for v in range(n)]
+        return np.array(zones, dtype=np.float32)
 
     def stack_faults(self, position: int, mask: int) -> int:
         """Differences that no pin makes, and master pins too many, of one stack."""
@@ -349,65 +361,63 @@ class Board:
 
     def box_sums(self, values: Floats, masks: Ints) -> Floats:
         """Sum over locks of the values in the box of ``masks`` + {c}, for every point ``c``."""
-        rows = Counter(map(tuple, masks.tolist()))
-        if len(rows) == 1:
-            [(row, times)] = rows.items()
-            return self._chain(values, list(enumerate(row))) * np.float32(times)
+        rows = Counter(map(self._stages, masks.tolist()))
         kinds = [len(set(column)) for column in zip(*rows, strict=True)]
-        order = sorted(range(len(kinds)), key=lambda p: (kinds[p], p))
-        turned = values.reshape(self.shape).transpose(order).reshape(-1)
-        branches = [(tuple(row[p] for p in order), times) for row, times in rows.items()]
-        total = self._branch(turned, branches, order, 0)
-        shape = [self.shape[p] for p in order]
-        back = sorted(range(len(order)), key=order.__getitem__)
-        return total.reshape(shape).transpose(back).reshape(-1)
+        order = sorted(range(len(kinds)), key=lambda at: (kinds[at], at))
+        return self._branch(values, list(rows.items()), order, 0)
 
     def box_tables(self, values: Floats, masks: Ints) -> Floats:
-        """Per lock, the sum of the values in the box of ``masks`` + {c} for every point; locks x points."""
-        rows = [tuple(row) for row in masks.tolist()]
+        """Per lock, the sum of the values in the box of ``masks`` + {c} for every point; an array
+        locks x points.
+        """
+        rows = list(map(self._stages, masks.tolist()))
         kinds = [len(set(column)) for column in zip(*rows, strict=True)]
-        order = sorted(range(len(kinds)), key=lambda p: (kinds[p], p))
-        turned = values.reshape(self.shape).transpose(order).reshape(-1)
+        order = sorted(range(len(kinds)), key=lambda at: (kinds[at], at))
         tables = np.empty((len(rows), self.size), dtype=np.float32)
-        walk: list[tuple[Floats, list[int], int]] = [(turned, list(range(len(rows))), 0)]
+        walk: list[tuple[Floats, list[int], int]] = [(values, list(range(len(rows))), 0)]
         while walk:
             start, chosen, at = walk.pop()
             if at == len(order):
                 tables[chosen] = start
                 continue
-            by_mask: dict[int, list[int]] = {}
+            parts: dict[tuple[int, ...], list[int]] = {}
             for number in chosen:
-                by_mask.setdefault(rows[number][order[at]], []).append(number)
-            for mask, part in by_mask.items():
-                walk.append((self._chain(start, [(order[at], mask)]), part, at + 1))
-        shape = [len(rows), *(self.shape[p] for p in order)]
-        back = [0, *(1 + i for i in sorted(range(len(order)), key=order.__getitem__))]
-        return tables.reshape(shape).transpose(back).reshape(len(rows), self.size)
+                parts.setdefault(rows[number][order[at]], []).append(number)
+            for code, part in parts.items():
+                walk.append((self._grown(start, order[at], code), part, at + 1))
+        return tables
 
-    def _chain(self, values: Floats, steps: Sequence[tuple[int, int]]) -> Floats:
-        for position, mask in steps:
-            n = self.shape[position]
-            values = np.dot(values.reshape(n, -1).T, self._step(position, mask))
-        return values.reshape(-1)
+    def _stages(self, masks: list[int]) -> Row:
+        """Masks by stage: one position each, the last two positions together (their axes are short
+        in memory, and one wider product is quicker than two narrow ones).
+        """
+        return (*((mask,) for mask in masks[:-2]), tuple(masks[-2:]))
+
+    def _grown(self, values: Floats, stage: int, code: tuple[int, ...]) -> Floats:
+        """Sum one stage's axis over the grown zone, in place of every point."""
+        matrix = self._matrix(stage, code)
+        if stage == self._last_stage:
+            return np.matmul(values.reshape(self._tail), matrix).reshape(-1)
+        n = self.shape[stage]
+        return np.matmul(matrix, values.reshape(self._lead[stage], n, -1)).reshape(-1)
 
     def _branch(
-        self, values: Floats, rows: list[tuple[tuple[int, ...], int]], order: list[int], at: int
+        self, values: Floats, rows: list[tuple[Row, int]], order: list[int], at: int
     ) -> Floats:
-        """Walk the positions in ``order``, once for every distinct beginning."""
-        if len(rows) == 1:
-            row, times = rows[0]
-            found = self._chain(values, [(order[i], row[i]) for i in range(at, len(order))])
-            return found if times == 1 else found * np.float32(times)
-        kinds: dict[int, list[tuple[tuple[int, ...], int]]] = {}
+        """Walk the stages in ``order``, once for every distinct beginning."""
+        while len(rows) == 1 and at < len(order):
+            values = self._grown(values, order[at], rows[0][0][order[at]])
+            at += 1
+        if at == len(order):
+            times = sum(times for _, times in rows)
+            return values if times == 1 else values * np.float32(times)
+        kinds: dict[tuple[int, ...], list[tuple[Row, int]]] = {}
         for item in rows:
-            kinds.setdefault(item[0][at], []).append(item)
+            kinds.setdefault(item[0][order[at]], []).append(item)
         total: Floats | None = None
-        for mask, chosen in kinds.items():
-            part = self._branch(self._chain(values, [(order[at], mask)]), chosen, order, at + 1)
-            if total is None:
-                total = part
-            else:
-                total += part
+        for code, chosen in kinds.items():
+            part = self._branch(self._grown(values, order[at], code), chosen, order, at + 1)
+            total = part if total is None else np.add(total, part, out=total)
         assert total is not None
         return total
 
@@ -449,6 +459,20 @@ def _columns(problem: DesignProblem) -> list[Ints]:
         for key in lock.openers:
             columns[key].append(number)
     return [np.array(column, dtype=np.int64) for column in columns]
+
+
+def _small_products(shape: tuple[int, ...]) -> tuple[int, int, int]:
+    """Batches, rows and columns of the last stage. Each product stays below the size at which the
+    library would wake further threads: on a busy machine waiting for them costs ten times the
+    product itself.
+    """
+    width = int(np.prod(shape[-2:]))
+    rows = int(np.prod(shape)) // width
+    batches = 1
+    for p in range(max(0, len(shape) - 2)):
+        if rows // batches * width * width > SINGLE_THREAD:
+            batches *= shape[p]
+    return batches, rows // batches, width
 
 
 def _bits(matrix: NDArray[np.bool_]) -> list[int]:

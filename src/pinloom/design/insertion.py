@@ -28,10 +28,14 @@ TIES = 48  # equally good points that are looked at more closely
 
 @dataclass(slots=True)
 class Pool:
-    """Interchangeable change keys with their own locks; ``locks[i]`` belongs to ``keys[i]``."""
+    """Change keys of one group by their own locks; ``taken[lock]`` = further keys on that lock."""
 
-    keys: list[int]
-    locks: list[int]
+    key_of: dict[int, int]
+    taken: dict[int, int]
+
+    def free(self) -> list[int]:
+        """Locks whose change keys may trade words."""
+        return [lock for lock in self.key_of if not self.taken.get(lock)]
 
 
 class Inserter:
@@ -53,12 +57,18 @@ class Inserter:
             )
             shared = tuple(n for n in board.own[key].tolist() if n != lock)
             record = board.problem.locks[lock]
-            pool = kinds.setdefault(
-                (others, shared, record.active, record.outside), Pool(keys=[], locks=[])
-            )
-            pool.keys.append(key)
-            pool.locks.append(lock)
+            kind = (others, shared, record.active, record.outside)
+            pool = kinds.setdefault(kind, Pool(key_of={}, taken={}))
+            pool.key_of[lock] = key
             self.pools[lock] = pool
+
+    def release(self, key: int) -> None:
+        """Take an inserted key off the board; its doors may trade words again."""
+        self._board.remove(key)
+        for lock in self._board.own[key].tolist():
+            pool = self.pools.get(lock)
+            if pool is not None:
+                pool.taken[lock] -= 1
 
     def insert(self, key: int) -> float:
         """Place a key at its best point, trading words where that helps; gives its cost there."""
@@ -67,23 +77,24 @@ class Inserter:
         fixed: list[int] = []
         for lock in board.own[key].tolist():
             pool = self.pools.get(lock)
-            if pool is None or len(pool.keys) < 2:
+            if pool is None or pool.taken.get(lock):
                 fixed.append(lock)
             else:
                 groups.setdefault(id(pool), (pool, []))[1].append(lock)
-        if not groups:
-            point, cost = self._settle(key, board.score(key))
-            board.place(key, point)
-            return cost
-        return self._insert_pooled(key, np.array(fixed, dtype=np.int64), list(groups.values()))
+        best = self._insert(key, np.array(fixed, dtype=np.int64), list(groups.values()))
+        for lock in board.own[key].tolist():
+            pool = self.pools.get(lock)
+            if pool is not None:
+                pool.taken[lock] = pool.taken.get(lock, 0) + 1
+        return best
 
-    def _insert_pooled(self, key: int, fixed: Ints, groups: list[tuple[Pool, list[int]]]) -> float:
+    def _insert(self, key: int, fixed: Ints, groups: list[tuple[Pool, list[int]]]) -> float:
         board = self._board
         cost = board.score(key, fixed)
         tables: list[tuple[Pool, list[int], list[int], Floats]] = []
         for pool, locks in groups:
-            offered = self._offered(pool, len(locks))
-            table = self._table(key, pool, offered)
+            offered = self._offered(pool, locks)
+            table = self._table(key, offered)
             tables.append((pool, locks, offered, table))
             count = len(locks)
             if count == 1:
@@ -94,25 +105,26 @@ class Inserter:
         for pool, locks, offered, table in tables:
             self._trade(pool, locks, offered, table[:, point], point)
         board.place(key, point)
-        for pool, locks, _, _ in tables:
-            self._retire(pool, locks)
         return best
 
-    def _offered(self, pool: Pool, count: int) -> list[int]:
-        """Members of the pool whose words are tried."""
-        most = max(count, min(len(pool.keys), TABLE_CELLS // self._board.size))
-        numbers = list(range(len(pool.keys)))
-        return numbers if most >= len(numbers) else sorted(self._rng.sample(numbers, most))
+    def _offered(self, pool: Pool, locks: list[int]) -> list[int]:
+        """Locks of the pool whose words are tried, those that want one among them."""
+        free = pool.free()
+        most = max(len(locks), TABLE_CELLS // self._board.size)
+        if len(free) <= most:
+            return free
+        others = [lock for lock in free if lock not in locks]
+        return sorted(locks + self._rng.sample(others, most - len(locks)))
 
-    def _table(self, key: int, pool: Pool, offered: list[int]) -> Floats:
+    def _table(self, key: int, offered: list[int]) -> Floats:
         """Per offered word and point: foreign keys in the grown box, less what is no fault."""
         board = self._board
-        locks = np.array([pool.locks[i] for i in offered], dtype=np.int64)
+        locks = np.array(offered, dtype=np.int64)
         kind = board.lock_class[locks[0]]
         table = board.box_tables(board.keys[kind], board.splits[locks])
         table -= board.rightful[locks].astype(np.float32)[:, None]
         if board.enters[board.key_class[key], kind]:
-            for row, lock in enumerate(locks.tolist()):
+            for row, lock in enumerate(offered):
                 table[row, board.box(lock)] -= board.weight[key]
         return table
 
@@ -130,27 +142,21 @@ class Inserter:
     ) -> None:
         """Give the doors the words of least cost, each from the brother that has it."""
         board = self._board
-        mates = [pool.keys[i] for i in offered]
         cuts = board.symbols(point)
+        mates = [pool.key_of[lock] for lock in offered]
         differ = {k: int((board.symbols(int(board.point[k])) != cuts).sum()) for k in mates}
         ranked = sorted(
             range(len(mates)), key=lambda i: (float(costs[i]), differ[mates[i]], mates[i])
         )
         words = [int(board.point[mates[i]]) for i in ranked[: len(locks)]]
-        holder = {int(board.point[k]): k for k in pool.keys}
-        keys = [pool.keys[pool.locks.index(lock)] for lock in locks]
+        keys = [pool.key_of[lock] for lock in locks]
         kept = {int(board.point[k]) for k in keys} & set(words)
-        free = [word for word in words if word not in kept]
+        wanted = [word for word in words if word not in kept]
         for key in keys:
-            if int(board.point[key]) not in kept:
-                swap(board, key, holder[free.pop()])
-                holder = {int(board.point[k]): k for k in pool.keys}
-
-    def _retire(self, pool: Pool, locks: list[int]) -> None:
-        for lock in locks:
-            at = pool.locks.index(lock)
-            del pool.locks[at], pool.keys[at]
-            del self.pools[lock]
+            if int(board.point[key]) in kept:
+                continue
+            word = wanted.pop()
+            swap(board, key, next(k for k in mates if board.point[k] == word))
 
 
 def swap(board: Board, one: int, other: int) -> None:
