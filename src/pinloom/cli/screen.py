@@ -66,6 +66,8 @@ class Screen:
     def points(self, texts: Iterable[str]) -> None:
         """A list of paragraphs, each behind a dash."""
         grid = Table.grid(padding=(0, 1))
+        grid.add_column(no_wrap=True)
+        grid.add_column(overflow="fold")
         for text in texts:
             grid.add_row(Text("-"), Text(text))
         if not self._quiet:
@@ -92,7 +94,7 @@ class Screen:
         """Names with values beside them."""
         grid = Table.grid(padding=(0, 2))
         grid.add_column(no_wrap=True)
-        grid.add_column(ratio=1)
+        grid.add_column(ratio=1, overflow="fold")
         for name, value in pairs:
             grid.add_row(Text(name), Text(value))
         if not self._quiet and grid.row_count:
@@ -169,7 +171,7 @@ class Screen:
             groups.setdefault((_ORDER[one.severity], one.code, messages.do(one)), []).append(one)
         grid = Table.grid(padding=(0, 1))
         grid.add_column(no_wrap=True, width=7)
-        grid.add_column(ratio=1)
+        grid.add_column(ratio=1, overflow="fold")
         for (_, code, do), group in sorted(groups.items(), key=lambda item: item[0][0]):
             severity = group[0].severity
             most = MOST_FAULTS if severity is Severity.FAULT else MOST_OTHERS
