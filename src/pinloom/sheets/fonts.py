@@ -21,24 +21,19 @@ from importlib.metadata import files as files_of
 from pathlib import Path
 
 BASE = ("FiraGO_Regular", "FiraGO_Bold")
-MORE = (
-    "NotoSans_Regular",
-    "NotoSansSymbols_Regular",
-    "NotoSansSymbols2_Regular",
-    "NotoSansMath_Regular",
-)
 CJK = "NotoSansCJKtc-Regular"
 CJK_PACKAGE = "cvttf-notosanscjk-regular"
 
-#: families in the order in which they are asked for a sign
-FAMILIES = (
-    "FiraGO",
-    "Noto Sans",
-    "Noto Sans CJK TC",
-    "Noto Sans Symbols",
-    "Noto Sans Symbols2",
-    "Noto Sans Math",
-)
+#: fonts in the order in which they are asked for a sign, with their families
+FAMILIES = {
+    "FiraGO_Regular": "FiraGO",
+    "FiraGO_Bold": "FiraGO",
+    "NotoSans_Regular": "Noto Sans",
+    CJK: "Noto Sans CJK TC",
+    "NotoSansSymbols_Regular": "Noto Sans Symbols",
+    "NotoSansSymbols2_Regular": "Noto Sans Symbols2",
+    "NotoSansMath_Regular": "Noto Sans Math",
+}
 
 # Joiners and marks of direction have no shape of their own, so no font needs them.
 _SHAPELESS = frozenset("\u200b\u200c\u200d\u200e\u200f\u2060\ufe0e\ufe0f\u061c\u00ad")
@@ -53,6 +48,10 @@ class FontChoice:
     fonts: tuple[str, ...]
     missing: tuple[str, ...]
 
+    def families(self) -> list[str]:
+        """The families of the fonts, in order, once each."""
+        return list(dict.fromkeys(FAMILIES[name] for name in self.fonts))
+
 
 def choose(texts: Iterable[str]) -> FontChoice:
     """The fonts for these texts together."""
@@ -61,7 +60,7 @@ def choose(texts: Iterable[str]) -> FontChoice:
     wanted = {sign for sign in wanted - bad if not sign.isspace() or sign > "\u3000"}
     left = {ord(sign) for sign in wanted} - covered(BASE[0])
     fonts = list(BASE)
-    for name in (MORE[0], CJK, *MORE[1:]):
+    for name in FAMILIES:
         if left and left & covered(name):
             fonts.append(name)
             left -= covered(name)

@@ -39,7 +39,7 @@ from pinloom.sheets.blocks import (
     Tags,
     Text,
 )
-from pinloom.sheets.fonts import FAMILIES, FontChoice, choose, write_fonts
+from pinloom.sheets.fonts import FontChoice, choose, write_fonts
 from pinloom.sheets.svg import to_svg
 
 TIME = 946_684_800  # 1 January 2000: a clock would change the bytes
@@ -57,11 +57,12 @@ def to_pdf(sheets: Sequence[Sheet], face: Face, paper: Paper) -> bytes:
     """One PDF of sheets of one set. Raises ValueError for signs that no font has: ask ``unprintable``
     first.
     """
-    data = json.dumps(_document(sheets, face, paper), ensure_ascii=False)
-    chosen = choose([data])
+    document = _document(sheets, face, paper)
+    chosen = choose([json.dumps(document, ensure_ascii=False)])
     if chosen.missing:
         raise ValueError(f"no font has {chosen.missing}")
-    return _compiled(data, chosen)
+    document["fonts"] = chosen.families()
+    return _compiled(json.dumps(document, ensure_ascii=False), chosen)
 
 
 def unprintable(texts: Iterable[str]) -> tuple[str, ...]:
@@ -101,7 +102,6 @@ def _document(sheets: Sequence[Sheet], face: Face, paper: Paper) -> dict[str, An
     standing = f"Approved by {face.approved_by}" if approved else "Revision not approved"
     return {
         "title": f"{face.job}, revision {face.revision}: {kind.value}'s set",
-        "fonts": list(FAMILIES),
         "paper": paper.value,
         "job": breakable(face.job),
         "revision": face.revision,

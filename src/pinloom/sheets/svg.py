@@ -10,7 +10,7 @@ from jinja2 import Environment, Template
 
 from pinloom.sheets.scene import Dash, Fill, Label, Path, Scene, Shape, number
 
-FONT = "FiraGO, DejaVu Sans, sans-serif"
+FONT = "FiraGO, Noto Sans, Noto Sans CJK TC, Noto Sans Symbols2, DejaVu Sans, sans-serif"
 
 _DASHES = {
     Dash.DASHED: "1.2 0.8",
