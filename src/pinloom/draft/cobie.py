@@ -205,8 +205,10 @@ def _types(book: Workbook, report: Report) -> dict[str, DoorType]:
     for entry in table.entries:
         name = entry_name(entry, report)
         if name and names.enter(name, entry, report):
-            category = entry.text("Category")
             types[name] = DoorType(
-                name=name, category=category, description=entry.text("Description")
+                name=name,
+                category=entry.text("Category"),
+                description=entry.text("Description"),
+                place=entry.at("Category"),
             )
     return types

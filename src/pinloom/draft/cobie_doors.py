@@ -8,7 +8,7 @@ at 23-17 11 (2012, from memory); Uniclass 2015 at Pr_30_59_24 (from memory); oth
 import re
 from dataclasses import dataclass
 
-from pinloom.core.findings import caution, note
+from pinloom.core.findings import Place, caution, note
 from pinloom.draft.building import BuildingDoor
 from pinloom.draft.report import Report
 from pinloom.draft.table import Entry, Names, entry_name, read_table, split_rooms
@@ -20,7 +20,7 @@ _DOOR_WORD = re.compile(r"\bdoors?(sets?)?\b", re.IGNORECASE)
 #: parts and kin of doors that are no doors to key
 _NOT_A_DOOR = re.compile(r"\bdoor\s+(hardware|frames?|closers?|stops?|hinges?)", re.IGNORECASE)
 
-_COLUMNS = ("Name", "TypeName", "Space", "Description", "ExtObject", "ExtIdentifier")
+_COLUMNS = ("Name", "TypeName", "Space", "ExtObject", "ExtIdentifier")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +30,7 @@ class DoorType:
     name: str
     category: str
     description: str
+    place: Place  # of its category
 
     @property
     def is_door(self) -> bool:
@@ -47,10 +48,11 @@ def read_doors(
     type_names = {name.casefold(): name for name in types}
     taken: dict[str, Entry] = {}
     identifiers: dict[str, Entry] = {}
+    doubted: set[str] = set()
     doors: list[BuildingDoor] = []
     for entry in table.entries:
         type_name = _known_type(entry, type_names)
-        if not _is_door(entry, types.get(type_name), report):
+        if not _is_door(entry, types.get(type_name), doubted, report):
             continue
         name = _door_name(entry, taken, report)
         if name:
@@ -64,15 +66,19 @@ def _known_type(entry: Entry, type_names: dict[str, str]) -> str:
     return type_names.get(entry.text("TypeName").casefold(), "")
 
 
-def _is_door(entry: Entry, kind: DoorType | None, report: Report) -> bool:
-    """Whether a component is a door; where its two witnesses disagree, that is said."""
+def _is_door(entry: Entry, kind: DoorType | None, doubted: set[str], report: Report) -> bool:
+    """Whether a component is a door; where its two witnesses disagree, that is said, once a type
+    when it is the category that is no door's.
+    """
     written = entry.text("ExtObject")
     by_class = bool(_DOOR_CLASS.fullmatch(written))
     by_category = kind is not None and kind.is_door
     name = entry.text("Name")
-    if by_class and kind is not None and not by_category:
-        place = entry.at("TypeName")
-        report.add(caution("draft-door-category", place, door=name, category=kind.category))
+    if by_class and kind is not None and not by_category and kind.name not in doubted:
+        doubted.add(kind.name)
+        report.add(
+            caution("draft-door-category", kind.place, type=kind.name, category=kind.category)
+        )
     if by_category and written and not by_class:
         report.add(caution("draft-door-class", entry.at("ExtObject"), door=name, text=written))
     return by_class or by_category
@@ -100,7 +106,7 @@ def _check_type(
     entry: Entry, name: str, type_name: str, missing: frozenset[str], report: Report
 ) -> None:
     text = entry.text("TypeName")
-    if "TypeName" in missing or type_name == text:
+    if "TypeName" in missing or (text and type_name == text):
         return
     place = entry.at("TypeName")
     if not text:

@@ -17,6 +17,9 @@ from pinloom.draft.building import Building, BuildingDoor, BuildingRead, Room
 from pinloom.draft.report import Report
 from pinloom.draft.shape import check_shape
 
+#: what the library raises on files that are no sound model, besides its own error
+_DAMAGE = (OSError, RuntimeError, ValueError, KeyError, IndexError, AttributeError, TypeError)
+
 
 def read_ifc(path: Path) -> BuildingRead:
     """Read a model; without the library, or with a damaged file, a fault and no building."""
@@ -30,8 +33,7 @@ def read_ifc(path: Path) -> BuildingRead:
     try:
         model = ifcopenshell.open(str(path))
         return _Model(model, path).read()
-    except (OSError, RuntimeError, ValueError, KeyError, IndexError, AttributeError, TypeError):
-        # what the library raises on files that are no sound model
+    except (ifcopenshell.Error, *_DAMAGE):
         return BuildingRead(building=None, findings=(fault("draft-ifc-damaged", place),))
 
 

@@ -16,7 +16,7 @@ Rules (ours unless a source is named; each shows in the draft as the reason for 
 
 import re
 from collections import Counter, deque
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Container, Mapping
 from dataclasses import dataclass
 from enum import Enum
 
@@ -79,6 +79,15 @@ class Judged:
     egress: Egress | None = None
 
 
+def named_after(door: str, rooms: Container[str]) -> str:
+    """The room that a door is named after: a word of its name, or one less its last letter, which
+    tells several doors of a room apart. Empty when there is none.
+    """
+    words = re.split(r"[^\w.-]+", door)
+    shorter = [word[:-1] for word in words if word[-1:].isalpha()]
+    return next((word for word in (*words, *shorter) if word in rooms), "")
+
+
 class Plan:
     """A building with what is needed to judge its doors."""
 
@@ -95,7 +104,7 @@ class Plan:
         return self.kinds[room.name].kind
 
     def department(self, room: Room) -> str:
-        """The room's first department that is one: a zone of nothing but open areas is none."""
+        """The room's first department that is one: a zone of open areas and toilets is none."""
         return next((zone for zone in room.zones if zone not in self._common), "")
 
     def is_open(self, room: Room) -> bool:
@@ -109,7 +118,7 @@ class Plan:
             for room in self.building.rooms
             for zone in room.zones
             if not self.kinds[room.name].is_public
-            and self.kinds[room.name].kind is not RoomKind.WAITING
+            and self.kinds[room.name].kind not in (RoomKind.WAITING, RoomKind.TOILET)
         }
         return frozenset(self.building.zones()) - closed
 
@@ -192,12 +201,12 @@ class Plan:
     def _protected(self, door: BuildingDoor, one: Room, two: Room) -> tuple[Room, Room, Why]:
         """The protected side first. Each rule gives a number for a side; the higher wins."""
         deep = 1_000_000  # a room that nothing reaches is as far in as can be
-        words = set(re.split(r"[^\w.-]+", door.name))
+        named = named_after(door.name, self.rooms)
         rules: tuple[tuple[Why, Callable[[Room], int]], ...] = (
             (Why.OPEN, lambda room: not self.is_open(room)),
             (Why.INNER, lambda room: self._depth.get(room.name, deep)),
             (Why.KIND, lambda room: self.kinds[room.name].rank),
-            (Why.NAMED, lambda room: room.name in words),
+            (Why.NAMED, lambda room: room.name == named),
             (Why.FEWER, lambda room: -self._doors_of[room.name]),
         )
         for why, number in rules:

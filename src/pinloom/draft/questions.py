@@ -56,8 +56,11 @@ def _about_door(plan: Plan, one: Judged) -> Iterator[Question]:
             question=f"Which side is protected, {one.inside.label} or {other}?",
             assumed=one.inside.label,
         )
-    floors = {room.floor for room in (one.inside, one.outside) if room is not None and room.floor}
-    if len(floors) > 1 and one.inside is not None and one.outside is not None:
+    between = {RoomKind.STAIR, RoomKind.LIFT}
+    sides = [room for room in (one.inside, one.outside) if room is not None]
+    floors = {room.floor for room in sides if room.floor}
+    clash = len(floors) > 1 and not between & {plan.kind(room) for room in sides}
+    if clash and one.inside is not None and one.outside is not None:
         yield Question(
             about=name,
             question=f"It joins {one.inside.label} on {one.inside.floor} with "

@@ -5,8 +5,11 @@ import re
 from pinloom.core.findings import Place, caution, note
 from pinloom.core.names import natural
 from pinloom.draft.building import Building, BuildingDoor, Room
+from pinloom.draft.kinds import RoomKind, kind_of
 from pinloom.draft.report import Report
 
+#: rooms that are on one floor in the records and reach others
+_BETWEEN_FLOORS = frozenset({RoomKind.STAIR, RoomKind.LIFT})
 _MOST = 12  # names listed in one finding
 
 
@@ -23,7 +26,7 @@ def _check_door(door: BuildingDoor, rooms: dict[str, Room], report: Report) -> N
     if len(sides) == 2 and sides[0] is sides[1]:
         report.add(note("draft-door-one-room", door.place, door=door.name, room=sides[0].name))
     floors = sorted({room.floor for room in sides if room.floor}, key=natural)
-    if len(floors) > 1:
+    if len(floors) > 1 and not any(kind_of(room).kind in _BETWEEN_FLOORS for room in sides):
         report.add(
             caution(
                 "draft-door-floors",

@@ -159,8 +159,8 @@ WORDINGS: dict[str, Wording] = {
         "their type.",
     ),
     "draft-door-category": Wording(
-        what="{door} is a door by its class, but its type's category is {category}; it was taken "
-        "as a door.",
+        what="Components of the type {type} are doors by their class, but the type's category is "
+        '"{category}"; they were taken as doors.',
         do="Correct the category of the type.",
     ),
     "draft-door-class": Wording(
