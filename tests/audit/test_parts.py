@@ -177,6 +177,19 @@ def test_a_service_key_over_every_area_is_selective() -> None:
     assert cross_keyed(chart) == ()
 
 
+def test_of_two_masters_that_cross_the_smaller_is_selective() -> None:
+    """Where each cuts across the other alone, the master of fewer doors is the one to take out."""
+    chart = chart_of(
+        {
+            "a1": "A1 A TMK service",
+            "a2": "A2 A TMK",
+            "a3": "A3 A TMK",
+            "b1": "B1 TMK service",
+        }
+    )
+    assert [chart.keys[key].name for key in selective_masters(chart)] == ["service"]
+
+
 def test_retired_keys_are_no_part_of_the_hierarchy() -> None:
     """A lost service key cuts across nothing."""
     marks = {**TREE, "a1": "A1 A TMK service", "b1": "B1 B TMK service"}
