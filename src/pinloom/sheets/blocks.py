@@ -127,18 +127,7 @@ class PageBreak:
     """What follows starts on a page of its own."""
 
 
-Block = (
-    Heading
-    | Text
-    | Points
-    | Facts
-    | Table
-    | Cards
-    | Tags
-    | Drawing
-    | Signatures
-    | PageBreak
-)
+Block = Heading | Text | Points | Facts | Table | Cards | Tags | Drawing | Signatures | PageBreak
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

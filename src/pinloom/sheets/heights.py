@@ -201,3 +201,15 @@ def _verdict(states: Sequence[State]) -> Verdict:
     if State.UNKNOWN in states:
         return Verdict.UNKNOWN
     return Verdict.MAY_TURN if State.NEAR in states else Verdict.TURNS
+
+
+def by_level(made: HardwareFormat, place: int, stack: PinStack | None) -> tuple[Chamber, ...]:
+    """What one chamber (counted from 0) does to each level of a key at the operating line."""
+    scaled = all(depth.bottom_pin is not None for depth in made.depths)
+    shear = made.shear_height() if scaled else None
+    if shear is None:
+        shear = made.depths[0].root + SHORTEST_PIN
+    return tuple(
+        _chamber(made, place, stack, level, shear, 0, no_key=False, scaled=scaled)
+        for level in range(made.levels)
+    )

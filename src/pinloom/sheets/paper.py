@@ -194,7 +194,9 @@ def qr_svg(code: str) -> str:
     """A square code as SVG (ISO/IEC 18004, error level M), one path of dark runs."""
     rows = segno.make(code, error="m", micro=False).matrix
     size = len(rows) + 4
-    runs = "".join(f"M{x + 2} {y + 2}h{n}v1h-{n}z" for y, row in enumerate(rows) for x, n in _runs(row))
+    runs = "".join(
+        f"M{x + 2} {y + 2}h{n}v1h-{n}z" for y, row in enumerate(rows) for x, n in _runs(row)
+    )
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {size} {size}">'
         f'<path d="{runs}"/></svg>'

@@ -1,0 +1,434 @@
+"""The bench's set: everything a bench needs to cut and pin one revision, and to try it.
+
+Bitting list, pinning chart, drawings, cutting list with gauge checks, parts and purchase list, work
+estimate, test sheet, tags, true-scale profiles. Nobody else's: these pages hold every cut.
+"""
+
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
+
+from pinloom.core.bench import KeyCutting, Part, PartKind
+from pinloom.core.bitting import Bitting
+from pinloom.core.chart import KeyStanding
+from pinloom.core.job import Job
+from pinloom.core.names import natural
+from pinloom.sheets.blocks import (
+    Block,
+    Card,
+    Cards,
+    Cell,
+    Drawing,
+    Facts,
+    Heading,
+    PageBreak,
+    Points,
+    Set,
+    Sheet,
+    Table,
+    Tag,
+    Tags,
+    Text,
+    Ticks,
+)
+from pinloom.sheets.order import KeyControl, Minutes, SheetOrder
+from pinloom.sheets.owner import door_words
+from pinloom.sheets.profiles import positions_rows, profile_scenes, roots_rows, stop_words
+from pinloom.sheets.section import section_scene
+from pinloom.sheets.stamps import code, stamps
+from pinloom.sheets.trial import Trial, trial_table
+
+GAUGE_EVERY = 200
+_NAMES = {
+    PartKind.BOTTOM: "bottom pin",
+    PartKind.MASTER: "master pin",
+    PartKind.BUILDUP: "build-up pin",
+    PartKind.DRIVER: "driver",
+    PartKind.SECURITY_DRIVER: "security driver",
+    PartKind.SPRING: "spring",
+}
+
+
+def bench_sheets(order: SheetOrder) -> tuple[Sheet, ...]:
+    """The sheets of the bench's set, in order."""
+    made = (
+        ("bittings", "Bitting list", _bittings(order)),
+        ("pinning", "Pinning chart", _pinning(order)),
+        ("sections", "Cylinders in section", _sections(order)),
+        ("cutting", "Cutting list", _cutting(order)),
+        ("parts", "Parts and purchase list", _parts(order)),
+        ("work", "Work estimate", _work(order)),
+        ("tests", "Test sheet", _tests(order)),
+        ("tags", "Key tags and cylinder labels", _tags(order)),
+        ("profiles", "Key profiles at true scale", _profiles(order)),
+    )
+    return tuple(
+        Sheet(name=name, title=title, set=Set.BENCH, blocks=tuple(blocks))
+        for name, title, blocks in made
+    )
+
+
+def all_cuts(job: Job) -> tuple[tuple[str, Bitting], ...]:
+    """Every key with its cuts, control keys last."""
+    controls = [
+        (f"control:{one.group}" if one.group else "control", one.levels) for one in job.controls
+    ]
+    keys = [key.name for key in job.chart.keys]
+    return (*zip(keys, job.bittings, strict=True), *controls)
+
+
+def _bittings(order: SheetOrder) -> Iterator[Block]:
+    job, made = order.job, order.job.key_format
+    yield Text(
+        text=f"Format {made.name}. {stop_words(made)} Depth numbers, shallowest first: "
+        + ", ".join(str(depth.number) for depth in made.depths)
+        + "."
+    )
+    places = tuple(str(i) for i in range(1, made.chambers + 1))
+    standing = {key.name: key.standing for key in job.chart.keys}
+    yield Table(
+        heads=("key", *places, "as read", "standing"),
+        rows=tuple(
+            (
+                name,
+                *(str(made.number_of(level)) for level in levels),
+                made.stamp(levels),
+                _standing(standing.get(name)),
+            )
+            for name, levels in all_cuts(job)
+        ),
+        widths=("1fr", *("auto" for _ in places), "auto", "auto"),
+        centred=frozenset(places),
+        name="bitting list",
+    )
+
+
+def _standing(standing: KeyStanding | None) -> str:
+    if standing is None:
+        return "control key: never handed out"
+    return "" if standing is KeyStanding.ACTIVE else standing.value
+
+
+def _pinning(order: SheetOrder) -> Iterator[Block]:
+    job = order.job
+    yield Text(
+        text="One block a cylinder, one line a chamber, filled from left to right. Sizes as the "
+        "format calls them: bottom pins by depth number, master and build-up pins in steps. Tick a "
+        "line when its chamber is closed."
+    )
+    if any(made.core is not None for made in job.formats):
+        yield Text(text="Cores hold a build-up pin over the master pins.", strong=True)
+    yield Cards(
+        cards=tuple(
+            Card(
+                title=door.name,
+                under=door_words(door) or job.format_of(number).name,
+                table=_chambers(order, number),
+            )
+            for number, door in enumerate(job.chart.doors)
+        )
+    )
+
+
+def _chambers(order: SheetOrder, door: int) -> Table:
+    core = order.job.format_of(door).core is not None
+    boxes = Ticks(count=min(order.job.chart.doors[door].count, 6))
+    rows: list[tuple[Cell, ...]] = []
+    for number, parts in enumerate(order.pins[door], start=1):
+        kinds: tuple[tuple[PartKind, ...], ...] = ((PartKind.BOTTOM,), (PartKind.MASTER,))
+        kinds += ((PartKind.BUILDUP,),) if core else ()
+        kinds += ((PartKind.DRIVER, PartKind.SECURITY_DRIVER),)
+        cells = [_sizes(parts, kind) for kind in kinds]
+        rows.append((str(number), *(cells if parts else ["none", *cells[1:]]), boxes))
+    heads = ("ch.", "bottom", "master", *(("build-up",) if core else ()), "driver", "closed")
+    return Table(
+        heads=heads,
+        rows=tuple(rows),
+        widths=("auto", *("1fr" for _ in heads[2:]), "auto"),
+        centred=frozenset(("ch.", "closed")),
+    )
+
+
+def _sizes(parts: Sequence[Part], kinds: Sequence[PartKind]) -> str:
+    return " + ".join(
+        f"{part.size} ({part.inch().lstrip('0')})" if part.length is not None else part.size
+        for part in parts
+        if part.kind in kinds
+    )
+
+
+def _sections(order: SheetOrder) -> Iterator[Block]:
+    """The cylinder with most master pins, once with a key that turns and once with one it holds;
+    for cores also with the control key.
+    """
+    job = order.job
+    if not job.pinning:
+        return
+    trial = Trial(job)
+    door = max(range(len(job.pinning)), key=lambda d: (job.pinning[d].master_pins(), -d))
+    made, cylinder = job.format_of(door), job.pinning[door]
+    must, barred = trial.must_open(door), trial.nearest(door, 1)
+    yield Text(text="The cylinder of this job with the most master pins.")
+    for key in (*must[-1:], *barred):
+        scene = section_scene(
+            made,
+            cylinder,
+            job.bittings[key],
+            key_format=job.key_format,
+            key_name=job.chart.keys[key].name,
+        )
+        caption = f"{cylinder.door}. {scene.told} Not to scale: {', '.join(scene.schematic)}."
+        yield Drawing(scene=scene, caption=caption)
+    group = job.chart.doors[door].core_group
+    for control in job.controls:
+        if made.core is not None and control.group in ("", group):
+            scene = section_scene(
+                made,
+                cylinder,
+                control.levels,
+                key_format=job.key_format,
+                at_control=True,
+                key_name="control",
+            )
+            yield Drawing(scene=scene, caption=f"{cylinder.door}. {scene.told}")
+
+
+def _cutting(order: SheetOrder) -> Iterator[Block]:
+    made = order.job.key_format
+    yield Text(text=f"Format {made.name}. {stop_words(made)}")
+    where = (
+        "where it can be seen in use"
+        if order.key_control is KeyControl.VISUAL
+        else ("where it cannot be seen with the key in the lock")
+    )
+    yield Text(
+        text=f"Key control: {order.key_control.value}. Stamp each copy {where}: the stamp "
+        "and nothing else, no cuts, no place."
+    )
+    yield Heading(text="Where cuts lie")
+    yield Table(
+        heads=("position", "from the stop, in", "mm"),
+        rows=positions_rows(made),
+        widths=("auto", "auto", "auto"),
+        centred=frozenset(("position",)),
+        name="positions",
+    )
+    yield Heading(text="Roots: metal left under the cut")
+    yield Table(
+        heads=("stamped", "depth number", "root, in", "mm"),
+        rows=roots_rows(made),
+        widths=("auto", "auto", "auto", "auto"),
+        centred=frozenset(("stamped", "depth number")),
+        name="roots",
+    )
+    batches = _batches(order)
+    for blank in dict.fromkeys(one.blank for one in batches):
+        mine = [one for one in batches if one.blank == blank]
+        yield Heading(text=f"Blank: {blank or 'as for this keyway'}")
+        yield _batch_table(order, mine, blank)
+    yield Heading(text=f"Gauge checks: the first key and every {GAUGE_EVERY}th")
+    yield Text(
+        text="Measure the root under each cut. Stop and set the machine up again when one "
+        "is off by more than the format's makers allow."
+    )
+    yield _gauge(order, batches)
+
+
+def _batches(order: SheetOrder) -> list[KeyCutting]:
+    """Keys to cut, in the order of one pass: by blank, then by cuts so that neighbours are alike."""
+    active = {k.name: k.standing is KeyStanding.ACTIVE for k in order.job.chart.keys}
+    wanted = [one for one in order.cutting if active.get(one.key, True)]
+    return sorted(
+        wanted,
+        key=lambda one: (
+            natural(one.blank),
+            tuple(-cut.root for cut in one.cuts),
+            natural(one.key),
+        ),
+    )
+
+
+def _copies(one: KeyCutting) -> int:
+    return 1 if one.copies is None else one.copies
+
+
+def _marks(order: SheetOrder) -> dict[str, str]:
+    job = order.job
+    return stamps(
+        job.chart, job.key_format, [name for name, _ in all_cuts(job)[len(job.bittings) :]]
+    )
+
+
+def _batch_table(order: SheetOrder, keys: Sequence[KeyCutting], blank: str) -> Table:
+    marks = _marks(order)
+    places = tuple(str(i) for i in range(1, order.job.key_format.chambers + 1))
+    rows: list[tuple[Cell, ...]] = []
+    for one in keys:
+        copies = _copies(one)
+        stamp = marks[one.key] + (f"-1 to -{copies}" if copies > 1 else "-1")
+        rows.append((one.key, stamp, str(copies), *(cut.stamped for cut in one.cuts), Ticks()))
+    return Table(
+        heads=("key", "stamp", "copies", *places, "cut"),
+        rows=tuple(rows),
+        widths=("1fr", "auto", "auto", *("auto" for _ in places), "auto"),
+        centred=frozenset(("copies", *places, "cut")),
+        name=f"cutting {blank}".strip(),
+    )
+
+
+def _gauge(order: SheetOrder, batches: Sequence[KeyCutting]) -> Table:
+    places = order.job.key_format.chambers
+    rows: list[tuple[Cell, ...]] = []
+    number = 0
+    for one in batches:
+        for copy in range(1, _copies(one) + 1):
+            number += 1
+            if number == 1 or number % GAUGE_EVERY == 0:
+                roots = " ".join(
+                    Part(kind=PartKind.BOTTOM, length=cut.root).inch().lstrip("0")
+                    for cut in one.cuts
+                )
+                rows.append((str(number), f"{one.key}, copy {copy}", roots, "____ " * places))
+    return Table(
+        heads=("key no.", "key", "roots wanted, in", "measured"),
+        rows=tuple(rows),
+        widths=("auto", "1fr", "auto", "auto"),
+        name="gauge checks",
+    )
+
+
+def _parts(order: SheetOrder) -> Iterator[Block]:
+    share = order.spoilage
+    yield Text(
+        text=f"Counted from this job's pins and copies; to buy = needed and {share} % for "
+        "spoilage, rounded up."
+    )
+    yield Heading(text="Pins and springs")
+    yield Table(
+        heads=("part", "size", "length, in", "mm", "needed", "to buy", "on hand"),
+        rows=tuple(
+            (
+                _NAMES[one.part.kind],
+                one.part.size,
+                one.part.inch(),
+                one.part.mm(),
+                str(one.count),
+                str(with_spoilage(one.count, share)),
+                "",
+            )
+            for one in order.parts
+        ),
+        widths=("1fr", "auto", "auto", "auto", "auto", "auto", "18mm"),
+        centred=frozenset(("needed", "to buy")),
+        name="parts",
+    )
+    yield Heading(text="Blanks")
+    batches = _batches(order)
+    rows: list[tuple[Cell, ...]] = []
+    for blank in dict.fromkeys(one.blank for one in batches):
+        needed = sum(_copies(one) for one in batches if one.blank == blank)
+        rows.append(
+            (blank or "as for this keyway", str(needed), str(with_spoilage(needed, share)), "")
+        )
+    yield Table(
+        heads=("blank", "copies to cut", "to buy", "on hand"),
+        rows=tuple(rows),
+        widths=("1fr", "auto", "auto", "18mm"),
+        centred=frozenset(("copies to cut", "to buy")),
+        name="blanks",
+    )
+    unsaid = [one.key for one in batches if one.copies is None]
+    if unsaid:
+        yield Text(text=f"The chart names no copies for {len(unsaid)} keys; one each is counted.")
+
+
+def with_spoilage(count: int, percent: int) -> int:
+    """A count with its spoilage, rounded up."""
+    return count + -(-count * percent // 100)
+
+
+def _work(order: SheetOrder) -> Iterator[Block]:
+    job = order.job
+    counts = {"cylinders": 0, "cores": 0}
+    for number, door in enumerate(job.chart.doors):
+        core = job.format_of(number).core is not None
+        counts["cores" if core else "cylinders"] += door.count
+    keys = sum(_copies(one) for one in _batches(order))
+    minutes = order.minutes
+    yield Text(text="Counted with the shop's own minutes; a blank stays blank until the shop says.")
+    rows = (
+        _effort("cylinders to pin", counts["cylinders"], minutes.cylinder),
+        _effort("cores to pin", counts["cores"], minutes.core),
+        _effort("keys to cut and stamp", keys, minutes.key),
+    )
+    yield Table(
+        heads=("work", "how many", "minutes each", "hours"),
+        rows=rows,
+        widths=("1fr", "auto", "auto", "auto"),
+        centred=frozenset(("how many", "minutes each", "hours")),
+        name="work",
+    )
+    total = _total(counts["cylinders"], counts["cores"], keys, minutes)
+    yield Text(
+        text="In all: " + (f"{total} hours" if total is not None else "____ hours"), strong=True
+    )
+
+
+def _effort(work: str, count: int, each: Decimal | None) -> tuple[str, str, str, str]:
+    hours = "____" if each is None else _hours(each * count)
+    return work, str(count), "____" if each is None else str(each), hours
+
+
+def _total(cylinders: int, cores: int, keys: int, minutes: Minutes) -> str | None:
+    pairs = ((cylinders, minutes.cylinder), (cores, minutes.core), (keys, minutes.key))
+    if any(count and each is None for count, each in pairs):
+        return None
+    return _hours(sum((count * each for count, each in pairs if each is not None), Decimal(0)))
+
+
+def _hours(minutes: Decimal) -> str:
+    return f"{minutes / 60:.1f}"
+
+
+def _tests(order: SheetOrder) -> Iterator[Block]:
+    yield Points(
+        texts=(
+            "Try each key several times, in and out, turned both ways, with the door open first.",
+            'A key under "must not" is the nearest of all keys that must be refused: lean on it.',
+            "Then, from inside, without a key: every way out opens as the codes ask.",
+        )
+    )
+    yield trial_table(order.job)
+
+
+def _tags(order: SheetOrder) -> Iterator[Block]:
+    job = order.job
+    marks = _marks(order)
+    yield Heading(text="Keys")
+    yield Tags(
+        tags=tuple(
+            Tag(code=code(job.name, "key", f"{one.key}\n{copy}"), title=f"{marks[one.key]}-{copy}")
+            for one in sorted(_batches(order), key=lambda one: natural(one.key))
+            for copy in range(1, _copies(one) + 1)
+        )
+    )
+    yield PageBreak()
+    yield Heading(text="Cylinders")
+    yield Tags(
+        tags=tuple(
+            Tag(
+                code=code(job.name, "cylinder", f"{door.name}\n{number}"),
+                title=door.name,
+                under=f"{number} of {door.count}" if door.count > 1 else "",
+            )
+            for door in job.chart.doors
+            for number in range(1, door.count + 1)
+        )
+    )
+
+
+def _profiles(order: SheetOrder) -> Iterator[Block]:
+    made = order.job.key_format
+    for number, scene in enumerate(profile_scenes(made, all_cuts(order.job))):
+        if number:
+            yield PageBreak()
+        yield Drawing(scene=scene, caption="Not to scale: " + ", ".join(scene.schematic) + ".")
