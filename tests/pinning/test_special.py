@@ -39,10 +39,16 @@ def test_each_special_cylinder_has_its_caution() -> None:
         ("pinning-unpinned", "3"),
         ("pinning-padlock", "4"),
         ("pinning-not-master-keyed", "5"),
-        ("pinning-keyed-alike", "1, 3"),
         ("pinning-other-hardware", "us-5x10-015"),
     ]
     assert special(chart_of({"1": "TMK a", "2": "TMK b"}), keys) == []
+
+
+def test_keyed_alike_groups() -> None:
+    """Doors of the same keys, and a door of several cylinders, are groups; a plain door is none."""
+    chart = chart_of({"1": "a b", "2": "b", "3": "a b", "4": "a"}, Door(name="4", count=2))
+    found = [(f.value("doors"), f.value("cylinders")) for f in pinning.keyed_alike(chart)]
+    assert found == [("1, 3", "2"), ("4", "2")]
 
 
 def test_doors_outside_some_masters() -> None:

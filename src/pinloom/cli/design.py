@@ -59,6 +59,12 @@ PREFERENCES = (
     help="Most master pins in a chamber, below the format's own limit.",
 )
 @control_option
+@click.option(
+    "--kit",
+    type=ANY,
+    metavar="FILE",
+    help="Pins on hand, part,size,count: sizes as a rule, counts as a goal.",
+)
 @click.option("--name", default="", help="Name of the job; the chart's name if not given.")
 @click.option("--door", metavar="NAME", help="Door whose pinning chart is shown.")
 @seal_options
@@ -77,6 +83,7 @@ def command(
     avoid: tuple[Path, ...],
     max_masters: int | None,
     controls: tuple[str, ...],
+    kit: Path | None,
     name: str,
     door: str | None,
     seal: bool,
@@ -110,13 +117,14 @@ def command(
         max_masters=max_masters,
         avoid=avoid,
         controls=given.controls,
+        kit=kit,
         passphrase=given.passphrase,
     )
     with Progress(quiet=quiet or as_json) as progress:
         result = design_job(order, progress)
     findings = (*given.findings, *result.findings)
     if result.job is not None and result.saved is not None:
-        return report.job(result.job, result.saved, out, findings, door)
+        return report.job(result.job, result.saved, out, findings, door, result.kit)
     if result.chart is None or result.outcome is None or has_fault(findings):
         return report.refuse(findings)
-    return report.no_design(result.chart, result.outcome, findings)
+    return report.no_design(result.chart, result.outcome, findings, result.kit, result.key_format)

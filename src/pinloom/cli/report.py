@@ -5,11 +5,12 @@ from pathlib import Path
 from typing import Any
 
 from pinloom import messages
-from pinloom.cli import show
+from pinloom.cli import onhand, show
 from pinloom.cli.exits import Exit
 from pinloom.cli.screen import Screen, said
 from pinloom.core.chart import AccessChart
 from pinloom.core.findings import Finding, Severity, caution
+from pinloom.core.hardware import HardwareFormat
 from pinloom.core.job import Job
 from pinloom.core.request import Designed, DesignOutcome, GaveUp, ProvedImpossible, Remedy
 from pinloom.workflow.counts import combinations
@@ -17,6 +18,7 @@ from pinloom.workflow.folder import Saved
 from pinloom.workflow.grow import Change, NotGrown
 from pinloom.workflow.inputs import chart_text
 from pinloom.workflow.jobfile import verdict_of
+from pinloom.workflow.kitdesign import KitResult
 from pinloom.workflow.summary import summarise
 
 MOST_DOORS = 40  # of a chart printed back, unless it is asked for whole
@@ -48,12 +50,14 @@ class Report:
         folder: Path,
         findings: Sequence[Finding],
         door: str | None = None,
+        kit: KitResult | None = None,
     ) -> Exit:
-        """A job as written."""
+        """A job as written; ``kit`` = what the pins on hand lack for it."""
         faulty = not job.proof.proved or any(f.severity is Severity.FAULT for f in findings)
         code = Exit.FAULTS if faulty else Exit.DONE
         if self._json:
-            self._screen.json(_job_figures(job, saved, folder, findings, code))
+            told = {} if kit is None else {"kit": onhand.figures(kit)}
+            self._screen.json(_job_figures(job, saved, folder, findings, code) | told)
             return code
         screen = self._screen
         if door is not None and door not in job.chart.door_index():
@@ -67,6 +71,8 @@ class Report:
         show.pins(screen, job, combinations(job), full=self._full)
         show.pinning_chart(screen, job, door)
         show.parts(screen, summary)
+        if kit is not None:
+            onhand.on_hand(screen, kit)
         show.faults(screen, job, full=self._full)
         self._findings(findings)
         show.cautions(screen)
@@ -75,15 +81,23 @@ class Report:
         return code
 
     def no_design(
-        self, chart: AccessChart, outcome: DesignOutcome, findings: Sequence[Finding]
+        self,
+        chart: AccessChart,
+        outcome: DesignOutcome,
+        findings: Sequence[Finding],
+        kit: KitResult | None = None,
+        made: HardwareFormat | None = None,
     ) -> Exit:
-        """A reasoned refusal, or an honest giving up."""
+        """A reasoned refusal, or an honest giving up. ``kit`` says what to buy, in steps of
+        ``made``.
+        """
         if isinstance(outcome, Designed):
             raise TypeError("a design is shown as its job")
         impossible = isinstance(outcome, ProvedImpossible)
         code = Exit.IMPOSSIBLE if impossible else Exit.GAVE_UP
         if self._json:
             figures = _no_figures(outcome)
+            figures |= {} if kit is None else {"kit": onhand.figures(kit)}
             self._screen.json(
                 {**figures, "exit": int(code), "findings": [said(f) for f in findings]}
             )
@@ -95,6 +109,8 @@ class Report:
         else:
             self._gave_up(outcome)
         self._remedies(outcome.remedies)
+        if kit is not None and kit.purchase is not None and made is not None:
+            onhand.purchase(self._screen, kit.purchase, made)
         self._screen.always("Nothing was written.")
         return code
 

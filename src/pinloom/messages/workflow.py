@@ -199,4 +199,30 @@ WORDINGS: dict[str, Wording] = {
         "taken.",
         do="Decode the whole cylinder before you trust the verdict.",
     ),
+    # pins on hand
+    "kit-column-missing": Wording(
+        what="The kit has no column {head}.",
+        do="Give the columns part, size and count; the guide on pinning shows a kit.",
+    ),
+    "kit-part-unknown": Wording(
+        what="{part} is no part of a kit.",
+        do="Write bottom, master, build-up, driver, top, security driver or spring.",
+    ),
+    "kit-size-unknown": Wording(
+        what="{format} has no {part} of size {size}; the row was left out.",
+        do="Nothing, if the box serves other hardware too; otherwise write the size as the format "
+        "calls it, or its length with in or mm.",
+    ),
+    "kit-bad-count": Wording(
+        what="{count} is no count.",
+        do="Write a whole number; leave the cell empty where there are plenty.",
+    ),
+    "kit-size-twice": Wording(
+        what="{part} {size} stands in the kit twice.",
+        do="Add the counts up in one row.",
+    ),
+    "kit-kinds-absent": Wording(
+        what="The kit does not speak of: {parts}. They are not counted.",
+        do="Nothing, if they are kept elsewhere; otherwise add rows for them.",
+    ),
 }

@@ -36,7 +36,7 @@ from pinloom.pinning.kit import (
 )
 from pinloom.pinning.parts import count_cylinder, describe, parts
 from pinloom.pinning.purchase import Purchase, Verdict, fewest_sizes
-from pinloom.pinning.special import operating_keys, special_cylinders
+from pinloom.pinning.special import keyed_alike, operating_keys, special_cylinders
 
 __all__ = [
     "BuildingState",
@@ -67,6 +67,7 @@ __all__ = [
     "handled",
     "highest_peak",
     "key_cutting",
+    "keyed_alike",
     "kind_named",
     "master_shortage",
     "master_sizes",

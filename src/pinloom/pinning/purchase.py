@@ -1,10 +1,11 @@
 """The fewest sizes of master pins to buy so that a design exists at all.
 
 Theory of operation. ``attempt(sizes)`` says whether a design exists with master pins of these sizes
-only. More sizes never hurt, so: first all sizes together; then each missing size in turn is left
-out of all: where that is impossible the size is needed in every answer. The remaining sizes are
-added in growing number until a design is found. The answer is proved least when every smaller
-choice was proved impossible, and only then; a choice on which the designer gave up leaves a gap.
+only. More sizes never hurt, so what is known of one choice tells of its subsets or supersets. First
+all sizes together, then none and one more; if that is not enough each missing size in turn is left
+out of all, and where that is impossible the size is needed in every answer; then choices of two and
+more. The answer is proved least when every smaller choice was proved impossible, and only then; a
+choice on which the designer gave up leaves a gap.
 """
 
 from collections.abc import Callable, Sequence
@@ -38,12 +39,19 @@ class Purchase:
 
 
 def fewest_sizes(
-    on_hand: Sequence[int], made: Sequence[int], attempt: Attempt, most_attempts: int = 64
+    on_hand: Sequence[int],
+    made: Sequence[int],
+    attempt: Attempt,
+    most_attempts: int = 64,
+    said: Verdict | None = None,
 ) -> Purchase:
     """The fewest sizes of ``made`` that, with those on hand, let a design exist. Ties go to the
-    smaller sizes. Sizes on hand that are not made are left out.
+    smaller sizes. Sizes on hand that are not made are left out. ``said`` = what is known already of
+    the sizes on hand alone.
     """
     search = _Search(sorted(set(on_hand) & set(made)), attempt, most_attempts)
+    if said is not None:
+        search.learn((), said)
     missing = sorted(set(made) - set(on_hand))
     known = search.ask(missing)
     if known is Verdict.POSSIBLE:
@@ -52,18 +60,22 @@ def fewest_sizes(
 
 
 def _smallest(search: "_Search", missing: list[int]) -> Purchase:
-    without = {size: search.ask([m for m in missing if m != size]) for size in missing}
-    needed = [size for size in missing if without[size] is Verdict.IMPOSSIBLE]
-    free = [size for size in missing if size not in needed]
+    needed: list[int] = []
     certain = True
-    for count in range(len(free) + 1):
-        for extra in combinations(free, count):
-            chosen = sorted([*needed, *extra])
+    for count in range(len(missing) + 1):
+        if count == 2:
+            # One size is not enough: from here on it pays to know the sizes nothing can do without.
+            needed = [
+                size
+                for size in missing
+                if search.ask([m for m in missing if m != size]) is Verdict.IMPOSSIBLE
+            ]
+        for chosen in combinations(missing, count):
+            if not set(needed) <= set(chosen):
+                continue
             said = search.ask(chosen)
             if said is Verdict.POSSIBLE:
-                return Purchase(
-                    sizes=tuple(chosen), verdict=said, least=certain, tried=search.tried
-                )
+                return Purchase(sizes=chosen, verdict=said, least=certain, tried=search.tried)
             certain &= said is Verdict.IMPOSSIBLE
     verdict = Verdict.IMPOSSIBLE if certain else Verdict.UNKNOWN
     return Purchase(sizes=None, verdict=verdict, least=False, tried=search.tried)
@@ -78,6 +90,10 @@ class _Search:
         self._most = most
         self._known: dict[frozenset[int], Verdict] = {}
         self.tried = 0
+
+    def learn(self, bought: Sequence[int], verdict: Verdict) -> None:
+        """Take a verdict that was reached elsewhere."""
+        self._known[frozenset(bought)] = verdict
 
     def ask(self, bought: Sequence[int]) -> Verdict:
         """The designer's word on one choice, asked once; UNKNOWN when the attempts are used up."""

@@ -1,8 +1,8 @@
 """Special cylinders of a job, each with its caution.
 
-Unpinned chambers, doors outside their masters, single-keyed doors, keyed-alike doors, cylinders of
-other hardware than the keys', padlocks. All of them are allowed; each costs something that a person
-should have agreed to, so each is said once.
+Unpinned chambers, doors outside their masters, single-keyed doors, cylinders of other hardware than
+the keys', padlocks; keyed-alike doors apart, because reading a chart says them as well. All of them
+are allowed; each costs something that a person should have agreed to, so each is said once.
 
 What an unpinned chamber costs is counted: the cuttable keys that operate the cylinder, with and
 without pins in those chambers. A key may go on by its last cut alone (MACS), so the count carries a
@@ -26,7 +26,7 @@ def special_cylinders(
     cylinder_formats: Sequence[HardwareFormat],
     bittings: Sequence[Bitting],
 ) -> tuple[Finding, ...]:
-    """Cautions and notes about special doors, in chart order; groups and hardware come last."""
+    """Cautions and notes about special doors, in chart order; other hardware comes last."""
     found: list[Finding] = []
     single = _single_keyed(chart)
     for index, (door, made) in enumerate(zip(chart.doors, cylinder_formats, strict=True)):
@@ -41,7 +41,6 @@ def special_cylinders(
             found.append(caution("pinning-padlock", door=door.name))
     return (
         *found,
-        *_keyed_alike(chart),
         *_other_hardware(chart, key_format, cylinder_formats),
     )
 
@@ -104,7 +103,8 @@ def _single_keyed(chart: AccessChart) -> dict[int, str]:
     }
 
 
-def _keyed_alike(chart: AccessChart) -> Iterator[Finding]:
+def keyed_alike(chart: AccessChart) -> Iterator[Finding]:
+    """A note for every group of cylinders that the same keys open."""
     groups: dict[tuple[int, ...], list[Door]] = {}
     for door, marks in zip(chart.doors, chart.openers, strict=True):
         if marks:

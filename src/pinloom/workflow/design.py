@@ -1,7 +1,7 @@
 """A chart and hardware to a key system: designed, pinned, proved, written."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pinloom.core.chart import AccessChart
@@ -10,11 +10,21 @@ from pinloom.core.hardware import HardwareFormat
 from pinloom.core.job import Job, Preference
 from pinloom.core.request import Designed, DesignOutcome, DesignRequest
 from pinloom.design import design
-from pinloom.pinning import pin_job
+from pinloom.pinning import (
+    Kit,
+    Short,
+    check_fit,
+    parts,
+    pin_job,
+    short_of,
+    special_cylinders,
+)
 from pinloom.workflow.avoid import Avoided, read_avoided
 from pinloom.workflow.controls import settle_controls
 from pinloom.workflow.folder import Saved, check_target, save
 from pinloom.workflow.inputs import ChartSource, Inputs, read_inputs
+from pinloom.workflow.kit import read_kit, unmentioned
+from pinloom.workflow.kitdesign import KitAnswer, KitResult, design_from_kit
 from pinloom.workflow.verdict import judge
 
 Progress = Callable[[str], None]
@@ -37,6 +47,7 @@ class DesignOrder:
     max_masters: int | None = None
     avoid: tuple[Path, ...] = ()
     controls: tuple[str, ...] = ()
+    kit: Path | None = None
     passphrase: str | None = None
 
 
@@ -49,6 +60,8 @@ class DesignResult:
     job: Job | None
     saved: Saved | None
     findings: tuple[Finding, ...]
+    kit: KitResult | None = None
+    key_format: HardwareFormat | None = None
 
 
 def design_job(order: DesignOrder, progress: Progress | None = None) -> DesignResult:
@@ -61,11 +74,21 @@ def design_job(order: DesignOrder, progress: Progress | None = None) -> DesignRe
     if inputs.key_format is not None:
         avoided = read_avoided(order.avoid, inputs.key_format, order.passphrase)
         found += avoided.findings
+    kit = None
+    if inputs.key_format is not None and order.kit is not None:
+        read = read_kit(order.kit, inputs.key_format)
+        kit = read.kit
+        found += read.findings
+        found += unmentioned(kit, inputs.key_format, order.kit) if kit else ()
     if inputs.chart is None or inputs.key_format is None or has_fault(found):
         return _nothing(inputs.chart, found)
-    outcome = design(_request(order, inputs, inputs.chart, inputs.key_format, avoided), progress)
+    request = _request(order, inputs, inputs.chart, inputs.key_format, avoided)
+    answer = _answer(request, kit, progress)
+    outcome = answer.outcome
     if not isinstance(outcome, Designed):
-        return _nothing(inputs.chart, found, outcome)
+        lacking = None if kit is None else KitResult(short=(), bound=0, purchase=answer.purchase)
+        nothing = _nothing(inputs.chart, found, outcome)
+        return replace(nothing, kit=lacking, key_format=inputs.key_format)
     found += outcome.findings
     if progress:
         progress("pinning and proving")
@@ -78,7 +101,19 @@ def design_job(order: DesignOrder, progress: Progress | None = None) -> DesignRe
         job=saved.job,
         saved=saved,
         findings=(*found, *saved.findings, *replaced(saved)),
+        kit=None if kit is None else KitResult(short=_short(kit, job), bound=answer.bound),
     )
+
+
+def _answer(request: DesignRequest, kit: Kit | None, progress: Progress | None) -> KitAnswer:
+    if kit is None:
+        return KitAnswer(outcome=design(request, progress))
+    return design_from_kit(request, kit, progress)
+
+
+def _short(kit: Kit, job: Job) -> tuple[Short, ...]:
+    formats = [job.format_of(door) for door in range(len(job.chart.doors))]
+    return short_of(kit, parts(job.chart, formats, job.pinning))
 
 
 def replaced(saved: Saved) -> tuple[Finding, ...]:
@@ -135,7 +170,16 @@ def _made(
         layout=designed.layout,
         claims=designed.claims,
     )
-    return job, (*remarks, *pinned.findings)
+    return job, (*remarks, *pinned.findings, *bench_remarks(job))
+
+
+def bench_remarks(job: Job) -> tuple[Finding, ...]:
+    """What a bench should know of a job besides its pins: special cylinders, room in chambers."""
+    formats = [job.format_of(door) for door in range(len(job.chart.doors))]
+    return (
+        *special_cylinders(job.chart, job.key_format, formats, job.bittings),
+        *check_fit(job.chart, job.key_format, formats, job.bittings, job.pinning),
+    )
 
 
 def _nothing(

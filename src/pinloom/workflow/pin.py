@@ -11,6 +11,7 @@ from pinloom.core.stacks import PinnedCylinder
 from pinloom.pinning import check_controls, pin_job, sign_off, stack_faults
 from pinloom.workflow.bittings import cuts_for, read_cuts
 from pinloom.workflow.controls import settle_controls
+from pinloom.workflow.design import bench_remarks
 from pinloom.workflow.folder import Saved, check_target, save
 from pinloom.workflow.inputs import ChartSource, Inputs, read_inputs
 from pinloom.workflow.pinnings import FieldPinning, fill, read_pinning
@@ -72,6 +73,7 @@ def pin(order: PinOrder) -> PinResult:
         pinning=cylinders,
         proof=judge(chart, inputs.formats, cuts.bittings, controls, cylinders),
     )
+    found += bench_remarks(job)
     saved = save(job, order.out, order.passphrase)
     return PinResult(job=saved.job, saved=saved, findings=(*found, *saved.findings))
 
