@@ -52,6 +52,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "pinloom.cli.lost",
         "Show what a lost key exposes, and plans to shut it out.",
     ),
+    "ledger": (
+        "pinloom.cli.ledger",
+        "Keep the keys of a building: cut, issued, returned, lost.",
+    ),
     "room": (
         "pinloom.cli.room",
         "Show how many more change keys fit under each master with nothing touched.",

@@ -9,12 +9,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from enum import Enum
+from pathlib import Path
 
-from pinloom.core.findings import Finding, caution, note
+from pinloom.core.findings import Finding, caution, fault, note
 from pinloom.ledger import details as d
 from pinloom.ledger import lookup
 from pinloom.ledger.events import EventKind
 from pinloom.ledger.rows import CopyRow, CopyState, CylinderRow, PersonRow, SystemRow
+from pinloom.ledger.tabular import read_tables
 from pinloom.ledger.view import Reading, Writing, table_of, tidy, unstamp
 
 #: twice a year
@@ -115,6 +117,30 @@ def _compared(
             what = DifferenceKind.NOT_SHOWN if out else DifferenceKind.MISSING
             differs(what, mark, place, "")
     return sorted(found, key=lambda one: (one.what, one.mark))
+
+
+def read_seen(path: Path) -> tuple[list[Seen], list[Finding]]:
+    """The lines of a count from a file with the columns what, mark and, if need be, where."""
+    sheets, said = read_tables(path)
+    seen: list[Seen] = []
+    if not sheets and not said:
+        said.append(fault("ledger-list-empty"))
+    for sheet in sheets[:1]:
+        lacking = [name for name in ("what", "mark") if name not in sheet.columns]
+        said += [
+            fault("ledger-list-column-missing", sheet.place, column=name, kind="inventory")
+            for name in lacking
+        ]
+        for line in sheet.lines if not lacking else ():
+            what, mark = line.cells["what"].casefold(), line.cells["mark"]
+            if what not in {kind.value for kind in SeenKind}:
+                said.append(fault("ledger-list-not-a-thing", line.at("what"), text=what))
+            elif not mark:
+                said.append(fault("ledger-list-cell-empty", line.at("mark"), column="mark"))
+            else:
+                where = line.cells.get("where", "")
+                seen.append(Seen(what=SeenKind(what), mark=mark, where=where))
+    return seen, said
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -42,6 +42,10 @@ WORDINGS: dict[str, Wording] = {
         what="{text} is no state of a key.",
         do="Use one of: {known}.",
     ),
+    "ledger-list-not-a-thing": Wording(
+        what="{text} is neither key nor cylinder.",
+        do="Write key or cylinder.",
+    ),
     "ledger-list-not-yes": Wording(
         what="{text} is neither yes nor no.",
         do="Write yes or no.",
