@@ -82,6 +82,7 @@ def _show(screen: Screen, schedule: "DraftSchedule") -> None:
             [(name, str(count), str(left[name])) for name, count in opened.items()],
             right=("doors", "left out for a reason"),
         )
+    screen.say("")
     screen.say(
         "Egress doors open from the inside without a key, whatever the draft says. Local codes, "
         "the authority having jurisdiction and licensed practice decide."

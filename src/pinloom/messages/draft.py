@@ -133,12 +133,12 @@ WORDINGS: dict[str, Wording] = {
         do="Say whose master opens it; the draft asks.",
     ),
     "draft-rooms-without-zone": Wording(
-        what="{count} rooms belong to no department: {rooms}.",
-        do="Nothing, for roofs and the like; otherwise add them to the sheet Zone.",
+        what="Rooms of no department ({count}): {rooms}.",
+        do="Nothing to do for roofs and the like; otherwise add them to the sheet Zone.",
     ),
     "draft-rooms-without-door": Wording(
-        what="{count} rooms have no door in the records: {rooms}.",
-        do="Nothing, for open areas; otherwise the doors are missing.",
+        what="Rooms without a door in the records ({count}): {rooms}.",
+        do="Nothing to do for open areas; otherwise the doors are missing.",
     ),
     "draft-zone-case": Wording(
         what="The department {name} was taken for {other}, from which it differs only in case.",
@@ -186,7 +186,7 @@ WORDINGS: dict[str, Wording] = {
     ),
     "draft-door-one-room": Wording(
         what="{door} has {room} on both sides.",
-        do="Nothing, for a partition; otherwise correct its rooms.",
+        do="Nothing to do for a partition; otherwise correct its rooms.",
     ),
     "draft-door-floors": Wording(
         what="{door} joins {rooms} on different floors, {floors}.",
@@ -226,7 +226,7 @@ WORDINGS: dict[str, Wording] = {
         do="Mend the job first.",
     ),
     "draft-give-back-unknown": Wording(
-        what="{count} cylinders belong to no door of the building: {doors}.",
+        what="Cylinders that belong to no door of the building ({count}): {doors}.",
         do="Name the cylinder or its opening like the building's door.",
     ),
 }
