@@ -74,9 +74,9 @@ def alterations(rows: list[Stored], number: int) -> list[tuple[str, list[Stored]
     return found
 
 
-def check(rows: list[Stored]) -> list[int]:
+def check(rows: list[Stored], *, fold_too: bool = True) -> list[int]:
     """The numbers that a check of the chain names, as ``verify`` does it."""
-    walk = verify._Walk(checked=verify.Checked())
+    walk = verify._Walk(checked=verify.Checked(), foldable=fold_too)
     for _ in verify.chain(rows, walk):
         pass
     named = [dict(one.values) for one in walk.checked.findings]

@@ -5,6 +5,7 @@ An event counts as acknowledged when its line is in the pipe, which is after the
 
 import os
 import random
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import partial
 
@@ -31,7 +32,9 @@ class Rushed:
         return len(self.events)
 
 
-def busy_client(place: Where, seed: int, turns: int = 1_000_000) -> tuple[int, int]:
+def busy_client(
+    place: Where, seed: int, turns: int = 1_000_000, stamps: Sequence[str] = STAMPS
+) -> tuple[int, int]:
     """Start a client; its process and the pipe that it writes to."""
     read, write = os.pipe()
     child = os.fork()
@@ -39,7 +42,7 @@ def busy_client(place: Where, seed: int, turns: int = 1_000_000) -> tuple[int, i
         code = 1
         try:
             os.close(read)
-            _work(place, seed, turns, write)
+            _work(place, seed, turns, write, stamps)
             code = 0
         finally:
             os._exit(code)
@@ -47,11 +50,11 @@ def busy_client(place: Where, seed: int, turns: int = 1_000_000) -> tuple[int, i
     return child, read
 
 
-def _work(place: Where, seed: int, turns: int, pipe: int) -> None:
+def _work(place: Where, seed: int, turns: int, pipe: int, stamps: Sequence[str]) -> None:
     choices = random.Random(seed)
     ledger = Ledger.open(place, now)
     for _ in range(turns):
-        stamp, person = choices.choice(STAMPS), choices.choice(PEOPLE)
+        stamp, person = choices.choice(stamps), choices.choice(PEOPLE)
         action = choices.choice(
             [
                 partial(counter.issue, key=stamp, person=person),
@@ -87,9 +90,11 @@ def _read(child: int, pipe: int) -> Rushed:
     return found
 
 
-def rush(place: Where, clients: int, turns: int, seed: int) -> Rushed:
+def rush(
+    place: Where, clients: int, turns: int, seed: int, stamps: Sequence[str] = STAMPS
+) -> Rushed:
     """Let clients loose on one ledger, all at once, and wait for all of them."""
-    started = [busy_client(place, seed * 100 + number, turns) for number in range(clients)]
+    started = [busy_client(place, seed * 100 + number, turns, stamps) for number in range(clients)]
     whole = Rushed()
     for child, pipe in started:
         one = _read(child, pipe)
