@@ -1,5 +1,6 @@
 """Bad input is data: every fault is a finding with its place, all at once, never an exception."""
 
+import time
 from pathlib import Path
 
 import pytest
@@ -293,3 +294,23 @@ def test_short_rows_are_noted_once(tmp_path: Path) -> None:
     read = read_chart(text_file(tmp_path, "m.csv", "door,A,B\nShed,x\nStore,x,x\nYard,x\n"))
     [short] = [f for f in read.findings if f.code == "chart-row-short"]
     assert (short.place.row, short.value("rows")) == (2, "2")
+
+
+@pytest.mark.parametrize("size", [20_000])
+def test_unreasonable_tables_of_keys(tmp_path: Path, size: int) -> None:
+    """A circle and a chain through 20,000 keys, and as many unknown keys, are told in seconds and
+    in short sentences.
+    """
+    door = text_file(tmp_path, "d.csv", "door,keys\nShed,K0\n")
+    names = [f"K{i}" for i in range(size)]
+    above = [*names[1:], ""]
+    chain = "".join(f"{name},{master}\n" for name, master in zip(names, above, strict=True))
+    start = time.perf_counter()
+    assert read_chart(door, text_file(tmp_path, "k.csv", f"key,under\n{chain}")).chart is not None
+    circle = read_chart(door, text_file(tmp_path, "k.csv", f"key,under\n{chain[:-1]}K0\n"))
+    assert [f.code for f in faults(circle)] == ["chart-under-circle"]
+    assert len(messages.line(faults(circle)[0])) < 300
+    doors = text_file(tmp_path, "d.csv", "door,keys\n" + "".join(f"D{n},x{n}\n" for n in names))
+    unknown = read_chart(doors, text_file(tmp_path, "k.csv", KEYS))
+    assert codes(unknown).count("chart-key-unknown") == size
+    assert time.perf_counter() - start < 30

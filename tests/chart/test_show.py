@@ -90,3 +90,12 @@ def test_no_line_is_too_long_and_nothing_is_lost(chart: AccessChart) -> None:
     words = text.replace("\n", " ").split()
     for name in [door.name for door in chart.doors] + [key.name for key in chart.keys]:
         assert all(any(part in word for word in words) for part in name.split())
+
+
+def test_a_chain_of_many_masters_stays_on_the_page() -> None:
+    """Indentation ends after ten levels, so that any depth fits the width."""
+    keys = [Key(name=f"K{i}", under=f"K{i + 1}" if i < 99 else "") for i in range(100)]
+    chart = AccessChart.build([Door(name="d")], keys, {"d": [key.name for key in keys]})
+    text = as_text(chart, 40)
+    assert all(columns(line) <= 40 for line in text.splitlines())
+    assert text.count("1 door\n") == 100

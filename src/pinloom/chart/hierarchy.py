@@ -15,6 +15,8 @@ from pinloom.core.chart import Key, KeyStanding
 from pinloom.core.findings import Finding, Place, fault
 from pinloom.core.names import natural
 
+_MOST_NAMES = 12  # of a circle that are told
+
 
 def check_masters(lines: Mapping[str, KeyLine], found: list[Finding]) -> dict[str, str]:
     """Key -> its master, without unknown masters and circles, which become faults."""
@@ -34,12 +36,17 @@ def check_masters(lines: Mapping[str, KeyLine], found: list[Finding]) -> dict[st
             fault(
                 "chart-under-circle",
                 _under_place(lines[first]),
-                circle=" under ".join([*circle, first]),
+                circle=_told(circle),
             )
         )
         for name in circle:
             del under[name]
     return under
+
+
+def _told(circle: list[str]) -> str:
+    shown = circle[:_MOST_NAMES] + (["..."] if len(circle) > _MOST_NAMES else [])
+    return " under ".join([*shown, circle[0]])
 
 
 def _under_place(line: KeyLine) -> Place:
@@ -64,23 +71,19 @@ def _circles(under: Mapping[str, str]) -> list[list[str]]:
     return sorted(circles, key=lambda circle: natural(circle[0]))
 
 
-def masters_above(name: str, under: Mapping[str, str]) -> list[str]:
-    """The masters of a key, nearest first. ``under`` must be free of circles."""
-    above: list[str] = []
-    while name in under:
-        name = under[name]
-        above.append(name)
-    return above
-
-
 class Tree:
-    """The masters of a chart's keys, asked for many doors."""
+    """The masters of a chart's keys, asked for many doors. ``under`` must be free of circles."""
 
     def __init__(self, keys: Iterable[Key], under: Mapping[str, str]) -> None:
-        self._above = {key.name: tuple(masters_above(key.name, under)) for key in keys}
+        self._under = under
         self._idle = {key.name for key in keys if key.standing is not KeyStanding.ACTIVE}
 
     def implied(self, lowest: Iterable[str]) -> set[str]:
         """Masters that open a door because they are above one of its lowest keys."""
-        names = {master for name in lowest for master in self._above.get(name, ())}
+        names: set[str] = set()
+        for name in lowest:
+            master = self._under.get(name)
+            while master is not None and master not in names:
+                names.add(master)
+                master = self._under.get(master)
         return names - self._idle

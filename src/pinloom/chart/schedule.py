@@ -1,6 +1,6 @@
 """The schedule form: each door lists its lowest keys, each key says which master is above it."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from pinloom.chart.cells import NameBook, split_names
@@ -26,12 +26,16 @@ class Listed:
 class _Unknown:
     """Unknown names and where each was first, so that the second finding can point there."""
 
-    first: dict[tuple[str, str], Place] = field(default_factory=dict)
+    folded: Mapping[str, str]  # name without case -> known name
+    first: dict[str, Place] = field(default_factory=dict)
 
-    def say(self, code: str, place: Place, door: str, key: str, near: str) -> Finding:
-        first = self.first.get((code, key))
-        self.first.setdefault((code, key), place)
-        return fault(code, place, first, door=door, key=key, near=near)
+    def say(self, place: Place, door: str, key: str) -> Finding:
+        """A fault for an unknown key; one that differs only in case is named."""
+        other = self.folded.get(key.casefold())
+        near = f" Probably {other} is meant." if other else ""
+        first = self.first.setdefault(key, place)
+        again = None if first is place else first
+        return fault("chart-key-unknown", place, again, door=door, key=key, near=near)
 
 
 def read_schedule(table: Table, lines: Mapping[str, KeyLine], found: list[Finding]) -> Gathered:
@@ -46,7 +50,7 @@ def read_schedule(table: Table, lines: Mapping[str, KeyLine], found: list[Findin
         chart.doubtful_keys |= chart.keys.keys()
     tree = Tree(chart.keys.values(), under)
     book = NameBook(twice="chart-door-twice")
-    unknown = _Unknown()
+    unknown = _Unknown(folded={name.casefold(): name for name in chart.keys})
     for row in table.rows:
         _read_row(table, row, chart, tree, book, unknown, found)
     _check_idle_masters(chart, under, found)
@@ -92,8 +96,7 @@ def _known(
         if name in known:
             found.append(note("chart-key-listed-twice", place, door=door, key=name))
         elif name not in chart.keys:
-            near = near_name(name, chart.keys)
-            found.append(unknown.say("chart-key-unknown", place, door, name, near))
+            found.append(unknown.say(place, door, name))
         elif chart.keys[name].standing is not KeyStanding.ACTIVE:
             found.append(fault("chart-reserved-listed", place, door=door, key=name))
             chart.doubtful_doors.add(door)
@@ -101,15 +104,6 @@ def _known(
         else:
             known.append(name)
     return known
-
-
-def near_name(name: str, known: Collection[str]) -> str:
-    """A remark on the known name that differs only in case, or nothing."""
-    folded = name.casefold()
-    for other in known:
-        if other.casefold() == folded:
-            return f" Probably {other} is meant."
-    return ""
 
 
 def _excepted(

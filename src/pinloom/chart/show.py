@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from pinloom.core.chart import AccessChart, Door, Key, KeyStanding
 
 _NARROWEST = 40  # columns below which lists of names cannot be broken sensibly
+_DEEPEST = 10  # levels of keys that are indented; systems have four or five
 _STANDINGS = {KeyStanding.RESERVED: "reserved", KeyStanding.RETIRED: "retired"}
 
 
@@ -119,9 +120,10 @@ def _key_lines(chart: AccessChart, width: int) -> list[str]:
     while pending:
         depth, index = pending.pop()
         key = chart.keys[index]
-        text = f"{'  ' * depth}{key.name}: {', '.join(_key_facts(key, len(doors[index])))}"
+        indent = "  " * min(depth, _DEEPEST)
+        text = f"{indent}{key.name}: {', '.join(_key_facts(key, len(doors[index])))}"
         lines += textwrap.wrap(
-            text, width, subsequent_indent="  " * depth + "    ", break_long_words=False
+            text, width, subsequent_indent=f"{indent}    ", break_long_words=False
         )
         pending += [(depth + 1, one) for one in reversed(members[key.name])]
     return lines
