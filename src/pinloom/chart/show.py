@@ -142,14 +142,16 @@ def _short_tree(chart: AccessChart, width: int) -> list[str]:
     while pending:
         depth, master = pending.pop()
         if master:
-            text = f"{'  ' * (depth - 1)}{master}: {_many(doors[master], 'door')}"
+            text = f"{'  ' * min(depth - 1, _DEEPEST)}{master}: {_many(doors[master], 'door')}"
             lines += textwrap.wrap(text, width, break_long_words=False)
         lowest = [key for key in members[master] if key.name not in members]
         if lowest:
             text = lowest[0].name
             if len(lowest) > 1:
                 text += f" to {lowest[-1].name}: {len(lowest)} keys"
-            lines += textwrap.wrap("  " * depth + text, width, break_long_words=False)
+            lines += textwrap.wrap(
+                "  " * min(depth, _DEEPEST) + text, width, break_long_words=False
+            )
         above = [key.name for key in members[master] if key.name in members]
         pending += [(depth + 1, name) for name in reversed(above)]
     return lines
