@@ -4,14 +4,19 @@ import os
 import random
 import signal
 import time
+from functools import partial
 from pathlib import Path
 
 import pytest
 
+from pinloom.ledger import people
+from pinloom.ledger.backup import backup, restore
 from pinloom.ledger.database import Where, where
 from pinloom.ledger.events import EventKind
 from pinloom.ledger.store import Ledger
 from pinloom.ledger.verify import verify
+from pinloom.ledger.view import Head
+from pinloom.workflow.clock import now
 from tests.ledger import kit, rush
 
 
@@ -78,3 +83,40 @@ def _until_killed(place: Where, seconds: float, seed: int) -> dict[int, str]:
     time.sleep(0.15 + seconds)
     os.kill(child, signal.SIGKILL)
     return rush.acknowledged(child, pipe)
+
+
+def test_a_restore_killed_at_any_moment(tmp_path: Path, model_file: bytes) -> None:
+    """A restore into a live file, killed: the ledger is the old one or the restored one, whole."""
+    path, saved = tmp_path / "a.db", tmp_path / "b.db"
+    path.write_bytes(model_file)
+    place = Where(path=path)
+    ledger = Ledger.open(place, kit.Clock())
+    for number in range(300):
+        kit.do(ledger, partial(people.add_site, name=f"Basin {number}"))
+    last = backup(ledger, saved)
+    assert isinstance(last, Head)
+    for number in range(300, 600):
+        kit.do(ledger, partial(people.add_site, name=f"Basin {number}"))
+    old = ledger.ask(lambda view: view.head())
+    ledger.close()
+    moments = random.Random(5)
+    for _ in range(6):
+        child = os.fork()
+        if child == 0:
+            try:
+                restore(saved, place, now, kit.CLERK)
+            finally:
+                os._exit(0)
+        time.sleep(moments.uniform(0.01, 0.35))
+        os.kill(child, signal.SIGKILL)
+        os.waitpid(child, 0)
+        ledger = Ledger.open(place, kit.Clock())
+        assert [one for one in ledger.ask(verify).findings if one.severity.value == "fault"] == []
+        end = ledger.ask(lambda view: view.head())
+        restored = ledger.ask(lambda view: view.event(last.seq))
+        assert end == old or (restored is not None and restored.hash == last.hash)
+        ledger.close()
+    assert restore(saved, place, now, kit.CLERK) == []
+    ledger = Ledger.open(place, kit.Clock())
+    assert ledger.ask(lambda view: view.head()).seq == last.seq + 1
+    ledger.close()

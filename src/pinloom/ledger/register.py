@@ -5,7 +5,7 @@ Army subcourses MP1001 and MM0170). The lines are read from the events each time
 corrections that came later are put where they belong, and the events stay as they are.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from sqlalchemy import ColumnElement
@@ -18,6 +18,7 @@ from pinloom.ledger.rows import CopyRow, PersonRow, SystemRow
 from pinloom.ledger.schema import events
 from pinloom.ledger.view import Reading
 
+_CHUNK = 500
 _KINDS = (
     EventKind.ISSUED,
     EventKind.SIGNED,
@@ -65,14 +66,37 @@ def of_copy(view: Reading, copy: CopyRow) -> list[RegisterLine]:
 
 
 def of_person(view: Reading, person: PersonRow) -> list[RegisterLine]:
-    """The lines of one person, as they stand after corrections."""
+    """The lines of one person, as they stand after corrections, oldest first.
+
+    What happens to an issue names its receiver, so the person's own events make the lines; only
+    where a receiver was corrected are the copy's other events looked at.
+    """
     mine = view.events(events.c.party == person.id)
     copies = sorted({event.subject for event in mine if event.subject is not None})
-    found: list[RegisterLine] = []
-    for start in range(0, len(copies), 500):
-        found += register(view, events.c.subject.in_(copies[start : start + 500]))
+    moved = _corrected_receivers(view, copies)
+    found = lines(view, (event for event in mine if event.subject not in moved))
+    for some in _chunks(sorted(moved)):
+        found += register(view, events.c.subject.in_(some))
     name = f"{person.name} #{person.id}"
-    return [line for line in found if line.receiver == name]
+    kept = [line for line in found if line.receiver == name]
+    return sorted(kept, key=lambda line: int(line.receipt.split("-")[0]))
+
+
+def _corrected_receivers(view: Reading, copies: list[int]) -> set[int]:
+    """The copies among these of which an issue got another receiver later."""
+    found: set[int] = set()
+    for some in _chunks(copies):
+        corrected = events.c.kind == EventKind.CORRECTED.value
+        for event in view.events(corrected, events.c.subject.in_(some)):
+            details = event.details
+            if isinstance(details, d.Corrected) and details.field == IssueField.RECEIVER.value:
+                found.add(event.subject or 0)
+    return found
+
+
+def _chunks(numbers: list[int]) -> Iterator[list[int]]:
+    for start in range(0, len(numbers), _CHUNK):
+        yield numbers[start : start + _CHUNK]
 
 
 def lines(view: Reading, happened: Iterable[Event]) -> list[RegisterLine]:

@@ -114,8 +114,10 @@ class Ledger:
         try:
             with self.engine.connect() as raw:
                 connection = raw.execution_options(**{WRITING: writing})
-                if not writing and self.engine.dialect.name == "postgresql":
-                    connection = connection.execution_options(isolation_level="REPEATABLE READ")
+                if self.engine.dialect.name == "postgresql":
+                    # Readers see one moment; writers, once first in line, what was just committed.
+                    level = "READ COMMITTED" if writing else "REPEATABLE READ"
+                    connection = connection.execution_options(isolation_level=level)
                 with connection.begin():
                     yield connection
         except Exception as error:

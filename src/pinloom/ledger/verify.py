@@ -195,7 +195,11 @@ def _triggers(view: Reading) -> list[Finding]:
     if view.connection.dialect.name == "sqlite":
         query = "SELECT name FROM sqlite_master WHERE type = 'trigger'"
     else:
-        query = "SELECT tgname FROM pg_trigger WHERE tgenabled = 'O' AND NOT tgisinternal"
+        query = (
+            "SELECT t.tgname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid "
+            "JOIN pg_namespace n ON n.oid = c.relnamespace "
+            "WHERE t.tgenabled = 'O' AND NOT t.tgisinternal AND n.nspname = current_schema()"
+        )
     present = {str(row[0]) for row in view.connection.execute(text(query))}
     gone = [name for name in TRIGGERS if name not in present]
     return [fault("ledger-unguarded", triggers=", ".join(gone))] if gone else []
