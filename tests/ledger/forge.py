@@ -81,4 +81,7 @@ def check(rows: list[Stored], *, fold_too: bool = True) -> list[int]:
         pass
     named = [dict(one.values) for one in walk.checked.findings]
     numbers = [int(v["seq"]) for v in named if "seq" in v] + list(walk.doubtful)
+    for run in named:
+        if "first_seq" in run:
+            numbers += range(int(run["first_seq"]), int(run["last_seq"]) + 1)
     return sorted(set(numbers))
