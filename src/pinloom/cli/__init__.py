@@ -48,6 +48,14 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "pinloom.cli.audit",
         "Count what else opens these doors, on proved and on faulty jobs.",
     ),
+    "bench": (
+        "pinloom.cli.bench",
+        "Lay out a proved job for the bench: cuts, trays of cylinders, pins and what is short.",
+    ),
+    "construction": (
+        "pinloom.cli.construction",
+        "Add a temporary key for the time of building, proved before and after the changeover.",
+    ),
     "lost": (
         "pinloom.cli.lost",
         "Show what a lost key exposes, and plans to shut it out.",
@@ -55,6 +63,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "ledger": (
         "pinloom.cli.ledger",
         "Keep the keys of a building: cut, issued, returned, lost.",
+    ),
+    "sheets": (
+        "pinloom.cli.sheets",
+        "Print a proved job: the owner's set, the bench's set, or single sheets by NAME.",
     ),
     "room": (
         "pinloom.cli.room",

@@ -1,18 +1,32 @@
 """The pins on hand on the screen: what is short, and what to buy where no design exists."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from pinloom.cli.screen import Screen
 from pinloom.core.hardware import HardwareFormat
 from pinloom.core.lengths import in_inch
 from pinloom.messages.words import PARTS
-from pinloom.workflow.kitdesign import KitResult, Purchase, Verdict
+from pinloom.workflow.kitdesign import KitResult, Purchase, Short, Verdict
 
 
 def on_hand(screen: Screen, kit: KitResult) -> None:
     """What a job takes beyond the kit, with how few any design could be short of."""
     screen.heading("Pins on hand")
-    if not kit.short:
+    lacking(screen, kit.short)
+    masters = kit.masters_short
+    if masters and masters == kit.bound:
+        screen.say(f"Short of {masters:,} master pins; no design with these sizes needs fewer.")
+    elif masters:
+        screen.say(
+            f"Short of {masters:,} master pins; that no design is short of fewer than "
+            f"{kit.bound:,} is proved, what lies between is open."
+        )
+
+
+def lacking(screen: Screen, short: Sequence[Short]) -> None:
+    """What the kit lacks, size by size."""
+    if not short:
         screen.say("Everything that the kit speaks of is there for the whole job.")
         return
     rows = [
@@ -25,18 +39,10 @@ def on_hand(screen: Screen, kit: KitResult) -> None:
             f"{one.held:,}",
             f"{one.missing:,}",
         )
-        for one in kit.short
+        for one in short
     ]
     heads = ("part", "size", "inch", "mm", "needed", "on hand", "to buy")
     screen.table(heads, rows, heads[1:])
-    masters = kit.masters_short
-    if masters and masters == kit.bound:
-        screen.say(f"Short of {masters:,} master pins; no design with these sizes needs fewer.")
-    elif masters:
-        screen.say(
-            f"Short of {masters:,} master pins; that no design is short of fewer than "
-            f"{kit.bound:,} is proved, what lies between is open."
-        )
 
 
 def purchase(screen: Screen, bought: Purchase, made: HardwareFormat) -> None:

@@ -1,14 +1,16 @@
 """What would make it possible: single changes, each tried by a search of the whole changed problem.
 
 Cheapest first: one mark less, a door left outside a master, one master pin more, a door with a key
-of its own, a second keyway for one door, masters given up, one chamber more, another format. Only
-changes for which a design was found are told.
+of its own, a second keyway for one door, the middle masters given up, one chamber more, another
+format. Only changes for which a design was found are told.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from pinloom.core.request import DesignRequest, Remedy
+from pinloom.design.bounds import refuse
+from pinloom.design.given import refuse_given
 from pinloom.design.naming import Names
 from pinloom.design.parts import (
     part_of,
@@ -23,17 +25,25 @@ from pinloom.design.sat import Meter, Verdict
 from pinloom.design.search import find
 from pinloom.design.watch import CONFLICTS, Watch
 
-EACH = 2_000  # steps for one try
-TRIES = 60  # changes tried at most
-ENOUGH = 12  # remedies told at most
-OF_A_KIND = 4  # ... of one kind
+EACH = 600  # steps for one try, and one for every key
+TOLD = 3  # remedies told of one kind
+WIDE = 40  # keys of a conflict up to which single marks and doors are worth trying
+TRIES = {  # kinds, cheapest first, and how many changes of each are tried
+    "remedy-drop-mark": 20,
+    "remedy-leave-outside-master": 10,
+    "remedy-one-more-master-pin": 1,
+    "remedy-single-key-door": 10,
+    "remedy-second-keyway": 6,
+    "remedy-without-middle-masters": 1,
+    "remedy-one-more-chamber": 1,
+    "remedy-another-format": 4,
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Change:
-    """A changed problem and what to call the change. ``rank``: lower is cheaper."""
+    """A changed problem and what to call the change."""
 
-    rank: int
     code: str
     values: tuple[tuple[str, str], ...]
     problem: DesignProblem
@@ -45,30 +55,30 @@ def remedies(
     keys: tuple[int, ...],
     locks: tuple[int, ...],
     watch: Watch,
-    *,
-    tries: int = TRIES,
 ) -> tuple[Remedy, ...]:
     """Changes around these keys and locks, or of the whole job, that were seen to work."""
     names = Names(request, problem)
-    changes = sorted(
-        (*_marks(problem, names, keys, locks), *_doors(problem, names, locks), *_whole(problem)),
-        key=lambda change: change.rank,
-    )
-    changes += [*_masters(problem, names), *_formats(request)]
+    changes: list[Change] = []
+    if len(keys) <= WIDE:
+        changes += [*_marks(problem, names, keys, locks), *_doors(problem, names, locks)]
+    changes += [*_whole(problem), *_masters(problem, names), *_formats(request)]
     found: list[Remedy] = []
-    kinds: dict[str, int] = {}
-    for change in changes:
-        if tries <= 0 or len(found) >= ENOUGH:
-            break
-        if kinds.get(change.code, 0) >= OF_A_KIND:
-            continue
-        tries -= 1
-        watch.doing("trying what would help")
-        answer = find(change.problem, Meter(EACH * CONFLICTS), watch, request.seed)
-        if answer.verdict is Verdict.SAT:
-            kinds[change.code] = kinds.get(change.code, 0) + 1
-            found.append(Remedy(change=change.code, values=change.values, verified=True))
+    for kind, tries in TRIES.items():
+        told = 0
+        for change in [c for c in changes if c.code == kind][:tries]:
+            if told < TOLD and _works(change.problem, watch, request.seed):
+                told += 1
+                found.append(Remedy(change=kind, values=change.values, verified=True))
     return tuple(found)
+
+
+def _works(problem: DesignProblem, watch: Watch, seed: int) -> bool:
+    """Whether a design of the changed problem is found."""
+    watch.doing("trying what would help")
+    if refuse_given(problem) is not None or refuse(problem) is not None:
+        return False
+    meter = Meter((EACH + problem.keys) * CONFLICTS)
+    return find(problem, meter, watch, seed).verdict is Verdict.SAT
 
 
 def _marks(
@@ -89,7 +99,6 @@ def _marks(
                 continue
             outside = counts[key] > 2 and counts[key] == max(counts[k] for k in lock.openers)
             yield Change(
-                rank=1 if outside else 0,
                 code="remedy-leave-outside-master" if outside else "remedy-drop-mark",
                 values=(("key", names.key(key)), ("door", names.list_doors((number,)))),
                 problem=without_mark(problem, key, number),
@@ -102,13 +111,11 @@ def _doors(problem: DesignProblem, names: Names, locks: tuple[int, ...]) -> Iter
             continue
         values = (("door", names.list_doors((number,))),)
         yield Change(
-            rank=3,
             code="remedy-single-key-door",
             values=values,
             problem=without_lock(problem, number),
         )
         yield Change(
-            rank=4,
             code="remedy-second-keyway",
             values=values,
             problem=with_own_keyway(problem, number),
@@ -119,14 +126,12 @@ def _whole(problem: DesignProblem) -> Iterator[Change]:
     pinned = with_pin_more(problem)
     if pinned.splits_most > problem.splits_most:
         yield Change(
-            rank=2,
             code="remedy-one-more-master-pin",
             values=(("most", str(pinned.max_masters)),),
             problem=pinned,
         )
     if not problem.controls:
         yield Change(
-            rank=5,
             code="remedy-one-more-chamber",
             values=(("chambers", str(problem.positions + 1)),),
             problem=with_chamber_more(problem),
@@ -151,7 +156,6 @@ def _masters(problem: DesignProblem, names: Names) -> Iterator[Change]:
     if middle:
         rest = [key for key in range(problem.keys) if key not in set(middle)]
         yield Change(
-            rank=6,
             code="remedy-without-middle-masters",
             values=(("keys", names.list_keys(tuple(middle))),),
             problem=part_of(problem, rest, range(len(problem.locks))).problem,
@@ -185,7 +189,6 @@ def _formats(request: DesignRequest) -> Iterator[Change]:
             master_pin_sizes=None,
         )
         yield Change(
-            rank=7,
             code="remedy-another-format",
             values=(("format", other.name),),
             problem=from_request(changed),

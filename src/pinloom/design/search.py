@@ -1,7 +1,8 @@
 """Looks for a design of one problem with everything the engine has, and says how it ended.
 
-Small problems go to the complete part first, larger ones to the constructive part; each hands over
-to the other with what is left of the budget. Whatever is found is checked in full before it counts.
+Structure first: a few steps tell whether a chart is easy, and only structure gives a layout. Then
+the complete part, where the chart is not too large for it, and both again with what is left of the
+budget. Whatever is found is checked in full before it counts.
 """
 
 from dataclasses import dataclass
@@ -15,10 +16,9 @@ from pinloom.design.sat import Meter, Verdict
 from pinloom.design.structured import PlanLimits, StructuredResult, solve_structured
 from pinloom.design.watch import CONFLICTS, Watch
 
-SMALL = 200  # key x lock pairs up to which the complete part goes first
-COMPLETE = 8_000  # ... up to which it is asked at all
+COMPLETE = 8_000  # key x lock pairs up to which the complete part is asked at all
+GLANCE = 300  # steps of structure before it
 FIRST = 60_000  # conflicts of its first try
-SHARE = 3  # a part of the budget goes to structure when the complete part may still answer
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,17 +37,19 @@ class Found:
 
 def find(problem: DesignProblem, meter: Meter, watch: Watch, seed: int = 0) -> Found:
     """A design, a proof that there is none, or the nearest miss when the meter ran out."""
-    pairs = problem.keys * len(problem.locks)
-    if pairs <= SMALL:
-        found = _complete(problem, meter, min(FIRST, meter.left), watch)
-        if found.verdict is not Verdict.UNKNOWN:
-            return found
-    share = meter.left // (SHARE if pairs <= COMPLETE else 1)
-    built = _build(problem, meter, share // CONFLICTS, watch, seed)
-    if built.verdict is Verdict.SAT or pairs > COMPLETE:
-        return built
-    found = _complete(problem, meter, meter.left, watch)
-    return built if found.verdict is Verdict.UNKNOWN else found
+    if problem.keys * len(problem.locks) > COMPLETE:
+        return _build(problem, meter, meter.left // CONFLICTS, watch, seed)
+    found = _build(problem, meter, min(GLANCE, meter.left // CONFLICTS), watch, seed)
+    if found.verdict is Verdict.SAT:
+        return found
+    answer = _complete(problem, meter, min(FIRST, meter.left), watch)
+    if answer.verdict is not Verdict.UNKNOWN or meter.left <= 0:
+        return answer if answer.verdict is not Verdict.UNKNOWN else found
+    found = _build(problem, meter, meter.left // 2 // CONFLICTS, watch, seed)
+    if found.verdict is Verdict.SAT:
+        return found
+    answer = _complete(problem, meter, meter.left, watch)
+    return found if answer.verdict is Verdict.UNKNOWN else answer
 
 
 def _complete(problem: DesignProblem, meter: Meter, conflicts: int, watch: Watch) -> Found:

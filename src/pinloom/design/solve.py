@@ -3,7 +3,7 @@
 1. What can be refused by looking at what is given (``given``).
 2. Counting bounds (``bounds``): each is a theorem, so what they refuse is impossible.
 3. The search: complete on small charts, structure first on large ones (``search``).
-4. A design: the best by preference, proved where the chart is small enough (``preferences``).
+4. A design: the best by preference, proved where the chart is small enough (``refine``).
 5. No design: the smallest conflict (``clash``) and what would help (``remedies``).
 
 A limit of a layout is never called impossible; only a theorem or an UNSAT of the true model is.
@@ -12,7 +12,8 @@ Budgets. A step is one key scored by the constructive part or ten conflicts of t
 search may spend the request's steps; refining a design and explaining a refusal have as many again.
 """
 
-from pinloom.core.bitting import Bitting
+from dataclasses import replace
+
 from pinloom.core.findings import Finding, note
 from pinloom.core.job import ControlKey
 from pinloom.core.request import (
@@ -26,17 +27,15 @@ from pinloom.design.bounds import refuse
 from pinloom.design.clash import smallest_clash
 from pinloom.design.given import refuse_given
 from pinloom.design.naming import Names
-from pinloom.design.preferences import Best, claims_of, improve
 from pinloom.design.problem import DesignProblem, from_request
+from pinloom.design.refine import refine
 from pinloom.design.refusal import Refusal
 from pinloom.design.remedies import remedies
 from pinloom.design.sat import Meter, Verdict
 from pinloom.design.search import Found, find
 from pinloom.design.watch import CONFLICTS, Progress, Watch
 
-REFINED = 1_500  # key x lock pairs up to which the solver looks for the best by preference
-REFINING = 100_000  # conflicts for that
-SHRUNK = 60  # keys of a refusal up to which it is shrunk to a minimal conflict
+SHRUNK = 30  # keys of a refusal up to which it is shrunk to a minimal conflict
 NEAR = 70  # percent of a counting bound from which it is worth telling
 
 
@@ -71,35 +70,35 @@ class _Solver:
     # -- a design -----------------------------------------------------------------------------
 
     def _designed(self, found: Found) -> Designed:
-        best = self._refine(found.bittings)
         count = self._problem.chart_keys
+        steps = self._meter.spent // CONFLICTS
+        best = refine(
+            self._problem,
+            self._request.preference,
+            found,
+            steps,
+            self._watch,
+            self._request.seed,
+            self._request.budget,
+        )
         return Designed(
             bittings=best.bittings[:count],
             controls=tuple(
                 ControlKey(group=group, levels=levels)
                 for group, levels in zip(self._problem.controls, best.bittings[count:], strict=True)
             ),
-            layout=found.layout if best.bittings == found.bittings else None,
+            layout=best.layout,
             claims=best.claims,
-            findings=self._remarks(best.bittings),
-            steps=self._meter.spent // CONFLICTS,
+            findings=self._remarks(),
+            steps=steps,
         )
 
-    def _refine(self, bittings: tuple[Bitting, ...]) -> Best:
-        problem, preference = self._problem, self._request.preference
-        if problem.keys * len(problem.locks) > REFINED:
-            return Best(bittings=bittings, claims=claims_of(problem, preference, bittings))
-        self._watch.doing("best by preference")
-        budget = Meter(min(REFINING, self._request.budget * CONFLICTS), self._watch)
-        return improve(problem, preference, bittings, budget, self._request.seed)
-
-    def _remarks(self, bittings: tuple[Bitting, ...]) -> tuple[Finding, ...]:
+    def _remarks(self) -> tuple[Finding, ...]:
         """Keys with the same doors are told apart by cuts of their own; say so once a group."""
         rows: dict[tuple[int, ...], list[int]] = {}
         for key, row in enumerate(self._request.chart.doors_of()):
             if row:
                 rows.setdefault(row, []).append(key)
-        del bittings
         return tuple(
             note("design-same-doors", keys=self._names.list_keys(tuple(keys)))
             for keys in rows.values()
@@ -118,7 +117,7 @@ class _Solver:
         if clash is None or not clash.minimal:
             return refusal
         if clash.keys == refusal.keys and clash.locks == refusal.locks:
-            return _minimal(refusal)
+            return replace(refusal, minimal=True)
         return clash
 
     def _whole_clash(self) -> Refusal:
@@ -155,15 +154,9 @@ class _Solver:
                 (self._names.key(k), door) for k, n in found.wrong for door in self._names.doors(n)
             ),
             reason=self._why(found),
-            remedies=remedies(self._request, self._problem, keys, locks, self._watch, tries=8),
+            remedies=remedies(self._request, self._problem, keys, locks, self._watch),
         )
 
     def _why(self, found: Found) -> Finding:
         steps = self._meter.spent // CONFLICTS
         return note("design-gave-up", steps=steps, wrong=len(found.wrong))
-
-
-def _minimal(refusal: Refusal) -> Refusal:
-    from dataclasses import replace
-
-    return replace(refusal, minimal=True)

@@ -225,4 +225,25 @@ WORDINGS: dict[str, Wording] = {
         what="The kit does not speak of: {parts}. They are not counted.",
         do="Nothing, if they are kept elsewhere; otherwise add rows for them.",
     ),
+    # bench and construction keys
+    "bench-not-proved": Wording(
+        what="The job in this folder is not proved.",
+        do="Mend its faults first: nothing is cut or pinned from a job that is not proved.",
+    ),
+    "bench-unwritable": Wording(
+        what="The tables cannot be written here: {reason}.",
+        do="Make room, or name another folder.",
+    ),
+    "construction-key-known": Wording(
+        what="The job has a key {key} already.",
+        do="Name the temporary key otherwise with --key.",
+    ),
+    "construction-key-unknown": Wording(
+        what="The job has no key {key}.",
+        do="Name a key as the chart does.",
+    ),
+    "construction-door-unknown": Wording(
+        what="The job has no door {door}.",
+        do="Name doors as the chart does.",
+    ),
 }

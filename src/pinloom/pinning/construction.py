@@ -41,6 +41,7 @@ from pinloom.pinning.walk import keys_within
 
 KEY_NAME = "construction"
 MOST_WALKED = 2_000  # keys looked at for one chamber and cut
+COMPARED = 8  # construction keys of which the least burdensome is taken
 
 
 class ConstructionMethod(Enum):
@@ -110,15 +111,17 @@ def construct(
     if isinstance(site, Finding):
         return (site,)
     masters = _widest(chart, site)
+    found: list[Construction] = []
     for position, levels in _candidates(site, method, masters):
-        found = _states(
+        findings, before, after = _states(
             chart, key_format, cylinder_formats, bittings, controls, (name, levels, chosen)
         )
-        findings, before, after = found
-        if not has_fault(findings) and _keeps_controls(
+        if has_fault(findings) or not _keeps_controls(
             (chart, bittings), before, key_format, cylinder_formats, controls
         ):
-            return Construction(
+            continue
+        found.append(
+            Construction(
                 name=name,
                 levels=levels,
                 position=position,
@@ -127,7 +130,17 @@ def construct(
                 changes=changeover(cylinder_formats, before.cylinders, after.cylinders),
                 findings=(*findings, *_alike(chart, bittings, levels, position)),
             )
+        )
+        if len(found) == COMPARED:
+            break
+    if found:
+        return min(found, key=_burden)
     return (fault("pinning-construction-no-chamber", method=method.value),)
+
+
+def _burden(made: Construction) -> tuple[int, int]:
+    """What a construction key costs: findings of the time of building, then master pins."""
+    return len(made.findings), sum(one.master_pins() for one in made.before.cylinders)
 
 
 def changeover(

@@ -30,10 +30,10 @@ LISTED = 14  # keys written out in a row before they are gathered under their ma
 WORST = 40  # doors of the audit's summary
 CAUTIONS = (
     "Authorised work only: the owner's written order comes first.",
-    "Egress and fire doors: people inside leave without a key, a tool or knowledge. This schedule "
-    "says who may come in, never who may get out.",
-    "Fire doors close and latch after the work as before it. Fire-service key boxes are updated "
-    "before the rekey. Lift and fire-service keys stay off the system.",
+    "Egress and fire doors: people inside leave without a key, a tool or knowledge.",
+    "This schedule says who may come in, never who may get out.",
+    "Fire doors close and latch after the work as before it.",
+    "Fire-service key boxes are updated before the rekey; lift and fire-service keys stay off it.",
     '"Proved" means nominal geometry: every cylinder is tried by hand before it is handed over.',
     "Local codes, the authority having jurisdiction and licensed practice decide.",
 )
@@ -102,7 +102,7 @@ def _schedule(order: SheetOrder) -> Iterator[Block]:
 def changed(before: Job | None, now: Job) -> Iterator[str]:
     """What changed, without any cut."""
     if before is None:
-        yield "First revision on record: nothing to compare."
+        yield "No earlier revision is on record here: nothing to compare."
         return
     lines = [*_key_changes(before, now), *_door_changes(before, now)]
     yield f"Compared with revision {before.revision}."

@@ -54,8 +54,8 @@ _AUDIENCE = {
 
 
 def to_pdf(sheets: Sequence[Sheet], face: Face, paper: Paper) -> bytes:
-    """One PDF of sheets of one set. Raises ValueError for signs that no font has: ask ``unprintable``
-    first.
+    """One PDF of sheets of one set. Raises ValueError for signs that no font has: ask
+    ``unprintable`` first.
     """
     document = _document(sheets, face, paper)
     chosen = choose([json.dumps(document, ensure_ascii=False)])

@@ -1,8 +1,8 @@
 """True-scale outlines of keys, on which a cut key is laid to compare.
 
-Rules. Drawn 1:1. Every page carries two bars, 50 mm and 2 in, to measure with a rule first: printers
-scale. The cut edge is solid, everything the format has no number for is broken. Centres of the cuts
-are marked below the blade, numbered in reading order.
+Rules. Drawn 1:1. Every page carries two bars, 50 mm and 2 in, to measure with a rule first, since
+printers scale. The cut edge is solid, everything the format has no number for is broken. Centres of
+the cuts are marked below the blade, numbered in reading order.
 """
 
 from collections.abc import Iterator, Sequence

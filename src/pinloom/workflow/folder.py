@@ -74,6 +74,17 @@ def load(folder: Path, passphrase: str | None = None) -> Loaded:
     return Loaded(job=replace(held.job, proof=report), findings=found)
 
 
+def before(folder: Path, passphrase: str | None = None) -> Job | None:
+    """The newest earlier revision on record in a folder, or None where there is none."""
+    held = _held(folder, passphrase)
+    if held.job is None:
+        return None
+    records = [data for name, data in held.files.items() if name.startswith(f"{store.EARLIER}/")]
+    found = [record.job for record in map(jobfile.decode, records) if record is not None]
+    older = [job for job in found if job.revision < held.job.revision]
+    return max(older, key=lambda job: job.revision, default=None)
+
+
 def check_target(folder: Path, passphrase: str | None = None) -> tuple[Finding, ...]:
     """Why a job cannot be written to a folder; asked before a long search, not after it."""
     return _target(folder, passphrase).findings

@@ -34,7 +34,7 @@ def bittings_csv(job: Job) -> bytes:
     made = job.key_format
     rows = [(key.name, levels) for key, levels in zip(job.chart.keys, job.bittings, strict=True)]
     rows += [(control_name(control), control.levels) for control in job.controls]
-    return _csv(bitting_heads(made), (_bitting_row(made, name, cuts) for name, cuts in rows))
+    return table_bytes(bitting_heads(made), (_bitting_row(made, name, cuts) for name, cuts in rows))
 
 
 def pinning_csv(job: Job) -> bytes:
@@ -46,7 +46,7 @@ def pinning_csv(job: Job) -> bytes:
             for chamber, stack in enumerate(cylinder.chambers, start=1):
                 yield (cylinder.door, str(chamber), *_stack_cells(made, stack))
 
-    return _csv(PINNING_HEADS, rows())
+    return table_bytes(PINNING_HEADS, rows())
 
 
 def _bitting_row(made: HardwareFormat, name: str, levels: Bitting) -> tuple[str, ...]:
@@ -64,7 +64,8 @@ def _stack_cells(made: HardwareFormat, stack: PinStack | None) -> tuple[str, str
     )
 
 
-def _csv(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
+def table_bytes(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
+    """A table as CSV in UTF-8; the first column holds names."""
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(heads)

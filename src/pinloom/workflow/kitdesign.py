@@ -32,7 +32,15 @@ from pinloom.pinning import (
     shortage_bound,
 )
 
-__all__ = ["KitAnswer", "KitResult", "Purchase", "Verdict", "design_from_kit", "shortage"]
+__all__ = [
+    "KitAnswer",
+    "KitResult",
+    "Purchase",
+    "Short",
+    "Verdict",
+    "design_from_kit",
+    "shortage",
+]
 
 Progress = Callable[[str], None]
 

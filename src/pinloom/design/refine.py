@@ -1,0 +1,91 @@
+"""From a design that is right to one that is good by the job's preference, and what is known of it.
+
+1. Structured charts that were quick: a few layouts more from other seeds, and the best of them.
+2. Polishing, one key at a time (``polish``). Where a layout is told only the keys outside the key
+   tree move, so that the layout stays true and a person can extend it.
+3. Small charts: the solver looks for the best and proves it (``preferences``). A layout is kept
+   when the solver finds nothing better.
+"""
+
+from dataclasses import dataclass, replace
+
+from pinloom.core.bitting import Bitting
+from pinloom.core.job import Claim, Layout, Preference
+from pinloom.design.check import Checker
+from pinloom.design.inference import infer_tree
+from pinloom.design.polish import polish
+from pinloom.design.preferences import claims_of, figure, improve
+from pinloom.design.problem import DesignProblem
+from pinloom.design.sat import Meter
+from pinloom.design.search import Found, find
+from pinloom.design.watch import CONFLICTS, Watch
+
+PROVED = 250  # key x lock pairs up to which the solver looks for the best
+SUMMED = 300  # ... and the largest figure that it adds up
+PROVING = 60_000  # conflicts for that
+SEEDS = 3  # further layouts
+QUICK = 400  # steps of a search that may be done again with another seed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refined:
+    """A design, its layout where that still tells the truth, and the claims about it."""
+
+    bittings: tuple[Bitting, ...]
+    layout: Layout | None
+    claims: tuple[Claim, ...]
+
+
+def refine(
+    problem: DesignProblem,
+    preference: Preference,
+    found: Found,
+    steps: int,
+    watch: Watch,
+    seed: int,
+    budget: int,
+) -> Refined:
+    """The best design within reach. ``steps`` = what the search for ``found`` took; ``budget`` =
+    steps that refining may take.
+    """
+    watch.doing("best by preference")
+    counted = preference is not Preference.WIDEST_MARGINS
+    if counted and found.layout is not None and steps <= QUICK:
+        found = _other_layouts(problem, preference, found, watch, seed)
+    found = _polished(problem, preference, found)
+    small = problem.keys * len(problem.locks) <= PROVED
+    if not small or (counted and figure(problem, preference, found.bittings) > SUMMED):
+        claims = claims_of(problem, preference, found.bittings)
+        return Refined(bittings=found.bittings, layout=found.layout, claims=claims)
+    meter = Meter(min(PROVING, budget * CONFLICTS), watch)
+    best = improve(problem, preference, found.bittings, meter, seed)
+    if counted and found.layout is not None:
+        same = figure(problem, preference, best.bittings) == figure(
+            problem, preference, found.bittings
+        )
+        if same:
+            return Refined(bittings=found.bittings, layout=found.layout, claims=best.claims)
+    layout = found.layout if best.bittings == found.bittings else None
+    return Refined(bittings=best.bittings, layout=layout, claims=best.claims)
+
+
+def _other_layouts(
+    problem: DesignProblem, preference: Preference, found: Found, watch: Watch, seed: int
+) -> Found:
+    """The best of a few; all seeds derive from the request's, so the answer repeats."""
+    best, value = found, figure(problem, preference, found.bittings)
+    for number in range(1, SEEDS + 1):
+        other = find(problem, Meter(QUICK * CONFLICTS), watch, seed * 1_000 + number)
+        if other.bittings and other.layout is not None:
+            count = figure(problem, preference, other.bittings)
+            if count < value:
+                best, value = other, count
+    return best
+
+
+def _polished(problem: DesignProblem, preference: Preference, found: Found) -> Found:
+    movable = None if found.layout is None else infer_tree(problem).others
+    bittings = polish(problem, preference, found.bittings, movable)
+    if bittings == found.bittings or Checker(problem).wrong(bittings):
+        return found
+    return replace(found, bittings=bittings)
