@@ -81,6 +81,7 @@ def test_no_cut_in_file_log_backup_or_export(
     assert {name: found for name, data in files.items() if (found := leaks(data))} == {}
 
 
+@pytest.mark.postgres
 def test_no_cut_in_the_dump_of_the_server(filled_url: str) -> None:
     """What PostgreSQL itself would put into a dump holds no cut."""
     import psycopg

@@ -20,6 +20,7 @@ from pinloom.workflow.clock import now
 from tests.ledger import kit, rush
 
 
+@pytest.mark.postgres
 def test_no_key_is_out_twice_on_postgresql(filled_url: str) -> None:
     """Eight clients issue and return the same ten keys as fast as they can: every key goes out and
     comes back in turn, every client's acknowledged events are there, and the chain is whole.

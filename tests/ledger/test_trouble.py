@@ -194,6 +194,7 @@ def test_two_programs_wait_for_each_other(
     file_ledger.close()
 
 
+@pytest.mark.postgres
 def test_two_programs_on_postgresql(filled_url: str, clock: kit.Clock) -> None:
     """A writer that holds the line too long is told on by the next one."""
     place = where(filled_url)
@@ -209,6 +210,7 @@ def test_two_programs_on_postgresql(filled_url: str, clock: kit.Clock) -> None:
     other.close()
 
 
+@pytest.mark.postgres
 @pytest.mark.parametrize(
     ("statement", "code"),
     [
