@@ -56,14 +56,6 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "pinloom.cli.construction",
         "Add a temporary key for the time of building, proved before and after the changeover.",
     ),
-    "bench": (
-        "pinloom.cli.bench",
-        "Lay out a proved job for the bench: cuts, trays of cylinders, pins and what is short.",
-    ),
-    "construction": (
-        "pinloom.cli.construction",
-        "Add a temporary key for the time of building, proved before and after the changeover.",
-    ),
     "lost": (
         "pinloom.cli.lost",
         "Show what a lost key exposes, and plans to shut it out.",

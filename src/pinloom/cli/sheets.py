@@ -13,7 +13,7 @@ from pinloom.core.findings import has_fault
 PAPERS = {"a4": "A4", "letter": "LETTER"}
 
 
-class Number(click.ParamType):
+class Number(click.ParamType[Decimal]):
     """A number of minutes, not below nought."""
 
     name = "minutes"

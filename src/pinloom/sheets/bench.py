@@ -18,7 +18,6 @@ from pinloom.sheets.blocks import (
     Cards,
     Cell,
     Drawing,
-    Facts,
     Heading,
     PageBreak,
     Points,
@@ -234,7 +233,7 @@ def _cutting(order: SheetOrder) -> Iterator[Block]:
 
 
 def _batches(order: SheetOrder) -> list[KeyCutting]:
-    """Keys to cut, in the order of one pass: by blank, then by cuts so that neighbours are alike."""
+    """Keys to cut, in the order of one pass: by blank, then by cuts, likes together."""
     active = {k.name: k.standing is KeyStanding.ACTIVE for k in order.job.chart.keys}
     wanted = [one for one in order.cutting if active.get(one.key, True)]
     return sorted(
