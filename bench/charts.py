@@ -125,7 +125,7 @@ def without_masters(sketch: Sketch, part: float, rng: random.Random) -> Sketch:
     for path in sketch.groups:
         if rng.random() < part:
             for row in sketch.opens.values():
-                row.discard(("master", *path))
+                row.discard(("master", *path))  # type: ignore[misc]
     sketch.opens = {door: row for door, row in sketch.opens.items() if row}
     return sketch
 

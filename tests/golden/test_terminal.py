@@ -9,9 +9,8 @@ from pathlib import Path
 import pytest
 from rich.cells import cell_len
 
-from pinloom.core.request import DesignOutcome, GaveUp, ProvedImpossible, Remedy
+from pinloom.core.request import DesignOutcome
 from tests.cli.kit import Exit, Run, run
-from tests.cli.test_exits import NO
 from tests.workflow.kit import FORMAT, KEYNOTES_BITTINGS, KEYNOTES_CHART, MENDED_BITTINGS, write
 
 HERE = Path(__file__).parent
@@ -113,5 +112,7 @@ def test_help(capsys: pytest.CaptureFixture[str]) -> None:
     """What a new user sees first."""
     found = run(capsys, "--help")
     assert found.code == Exit.DONE
-    assert found.out.startswith("Usage: pinloom [OPTIONS] COMMAND [ARGS]...\n\n  Design, pin, prove")
+    assert found.out.startswith(
+        "Usage: pinloom [OPTIONS] COMMAND [ARGS]...\n\n  Design, pin, prove"
+    )
     assert "Local codes, the authority having jurisdiction" in found.out

@@ -1,8 +1,9 @@
-"""A second, plain encoding of tiny tasks for a SAT solver, to check what the engine says is impossible.
+"""A second, plain encoding of tiny tasks for a SAT solver, to check what the engine says is
+impossible.
 
 One variable for every key and word. A lock's levels follow from its keys' words; a refused key with
-word w needs a position where none of the lock's levels is near w. Everything is written out at once,
-nothing is ordered, nothing is left out.
+word w needs a position where none of the lock's levels is near w. Everything is written out at
+once, nothing is ordered, nothing is left out.
 """
 
 from itertools import combinations, product
@@ -80,9 +81,7 @@ def solve_plain(task: Tiny) -> list[Word] | None:
         if not solver.solve():
             return None
         model = set(solver.get_model())
-    return [
-        next(word for word, var in table.items() if var in model) for table in plain.has
-    ]
+    return [next(word for word, var in table.items() if var in model) for table in plain.has]
 
 
 def part(task: Tiny, keys: list[int], locks: list[int]) -> Tiny:

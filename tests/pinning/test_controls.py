@@ -1,6 +1,7 @@
 """Control keys: chosen for a job, checked as given, proved at both shear lines."""
 
 import random
+from itertools import product
 
 import pytest
 
@@ -10,6 +11,7 @@ from pinloom.core.chart import AccessChart, Door
 from pinloom.core.hardware import HardwareFormat
 from pinloom.core.job import ControlKey
 from pinloom.messages import line
+from pinloom.pinning.controlspace import control_space
 from pinloom.proof import prove
 from tests.pinning.kit import bittings_of, chart_of, cuts, own, shipped
 
@@ -242,3 +244,65 @@ def test_margin_agrees_with_the_proof_on_random_control_keys() -> None:
             accepted += 1
             assert prove_job(chart, made, bittings, chosen.controls)
     assert accepted > 5
+
+
+TINY = """
+name = "tiny-3x4-030"
+unit = "mm"
+chambers = 3
+reading = "bow to tip"
+stop = "shoulder"
+step = 0.4
+first_cut = 4
+spacing = 4
+macs = 3
+least_step = 2
+masters = [0.8, 1.2]
+[depths]
+numbers = [0, 1, 2, 3]
+roots = [8, 7.6, 7.2, 6.8]
+[drivers]
+total = 9
+[core]
+offset = 4
+stack_total = 9
+buildups = [2, 3, 4, 5, 6, 7]
+"""
+TINY_SMALL = own(TINY + 'kind = "small format"')
+TINY_LARGE = own(TINY + 'kind = "large format"\ncontrol_chambers = [2, 3]')
+
+
+@pytest.mark.parametrize("made", [TINY_SMALL, TINY_LARGE], ids=["small", "large"])
+def test_every_accepted_control_key_of_a_tiny_format_is_proved(made: HardwareFormat) -> None:
+    """On random jobs, for every control key that exists: what the space accepts brings no fault.
+
+    Cuts 0 under a deepest cut of 3, and 3 beside a control cut of 0, come within the least step of
+    the other line, so both edges take part.
+    """
+    order = random.Random(3)
+    jobs = accepted = refused = 0
+    while jobs < 60:
+        keys = {f"k{i}": tuple(order.randrange(4) for _ in range(3)) for i in range(4)}
+        rows = {f"d{i}": f"k{i} k{order.randrange(4)}" for i in range(2)}
+        chart = chart_of(rows | {"e": "k2 k3", "f": "k3"})
+        bittings = tuple(keys[key.name] for key in chart.keys)
+        formats = [made] * len(chart.doors)
+        bare = pinning.pin_job(chart, made, formats, bittings).cylinders
+        faults = prove(chart, made, formats, bittings, (), bare).faults
+        if any(fault.kind.value in ("opens", "blocked") for fault in faults):
+            continue
+        if any(
+            pin not in made.master_pins for c in bare for s in c.chambers if s for pin in s.masters
+        ):
+            continue
+        jobs += 1
+        space = control_space(chart, made, formats, bittings, None, ())
+        for levels in product(*space.allowed):
+            if space.margin(levels) < made.least_step:
+                refused += 1
+                continue
+            accepted += 1
+            controls = (ControlKey(group="", levels=levels),)
+            assert prove_job(chart, made, bittings, controls), (keys, rows, levels)
+    assert accepted > 50
+    assert refused > 50

@@ -349,6 +349,33 @@ def _crossed(problem: DesignProblem, of: list[list[int]], cap: int) -> list[tupl
     return chosen
 
 
+def crossed_words(problem: DesignProblem) -> dict[int, tuple[int, ...]]:
+    """Words for crossed keys that reach the cap of ``crossed_keys``: in every position a key leaves
+    everybody's middle cut for a level that nobody else has there.
+    """
+    step = problem.least_step
+    middle = step * ((problem.symbols_most - 1) // 2)
+    shift = int(middle + 1 < problem.levels and (problem.levels - middle - 2) % step == 0)
+    base = tuple(middle + shift * (p % 2) for p in range(problem.positions))
+    places = [
+        (p, level)
+        for p in range(problem.positions)
+        for level in range(base[p] % step, problem.levels, step)
+        if level != base[p]
+        and all(
+            abs(level - base[q]) <= problem.macs
+            for q in (p - 1, p + 1)
+            if 0 <= q < problem.positions
+        )
+    ]
+    crossed = _crossed(problem, locks_of(problem), problem.positions + 1)
+    free = [key for key, _ in crossed if problem.fixed[key] is None]
+    return {
+        key: (*base[:p], level, *base[p + 1 :])
+        for key, (p, level) in zip(free, places, strict=False)
+    }
+
+
 # -- 5. covering the empty cells ----------------------------------------------------------------
 
 

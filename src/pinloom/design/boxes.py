@@ -9,9 +9,9 @@ Scoring all bittings of one key. Take the key off the board. At candidate ``c`` 
 the key enters foreign boxes (``open[c]`` without its own locks), and every own lock's box grows
 by ``c`` and may swallow foreign keys. The weight of the keys in the grown box, for all ``c``
 together, is a separable sum: along one axis it is a product with the matrix
-``M[v, u] = u is in the zone of S + {v}``, one axis after the other. Each such step is one small matrix
-product that also turns the axes, so that P steps bring them back in place. Values are whole numbers
-below 2**24, which single precision adds exactly in any order. The result is exact for
+``M[v, u] = u is in the zone of S + {v}``, one axis after the other. Each such step is one small
+matrix product that also turns the axes, so that P steps bring them back in place. Values are whole
+numbers below 2**24, which single precision adds exactly in any order. The result is exact for
 every bitting; no candidate lists. Locks of one key that split alike in some positions share those
 steps.
 
@@ -25,7 +25,7 @@ lock class.
 """
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from itertools import combinations
 
 import numpy as np
@@ -49,8 +49,8 @@ SINGLE_THREAD = 200_000  # multiplications of one matrix product
 class Board:
     """Keys on points, locks as boxes, kept up to date move by move.
 
-    ``point[k]`` = point of key ``k`` or UNPLACED. ``splits[l, p]`` = bit mask of the symbols on which
-    lock ``l`` splits in position ``p``; positions without pins hold every bit at all times.
+    ``point[k]`` = point of key ``k`` or UNPLACED. ``splits[l, p]`` = bit mask of the symbols on
+    which lock ``l`` splits in position ``p``; positions without pins hold every bit at all times.
     """
 
     def __init__(self, problem: DesignProblem, space: SymbolSpace, legal: Legal) -> None:
@@ -116,8 +116,8 @@ class Board:
         return [v for v in range(self.shape[position]) if near[v] & mask]
 
     def _matrix(self, stage: int, code: tuple[int, ...]) -> Floats:
-        """The matrix of a stage: row v, column u = 1 where u passes a lock split on mask + {v}; the last
-        stage has it transposed, and the product of both positions' matrices.
+        """The matrix of a stage: row v, column u = 1 where u passes a lock split on mask + {v};
+        the last stage has it transposed, and the product of both positions' matrices.
         """
         found = self._matrices.get((stage, code))
         if found is None:
@@ -181,7 +181,8 @@ class Board:
 
     def symbols(self, point: int) -> Ints:
         """Symbols of a point by position."""
-        return (point // self.strides) % np.array(self.shape)
+        found: Ints = (point // self.strides) % np.array(self.shape)
+        return found
 
     def box(self, lock: int) -> Ints:
         """Points of a lock's box; empty while none of its keys is placed."""
@@ -314,8 +315,8 @@ class Board:
     # --- scores ----------------------------------------------------------------------------
 
     def masks_without(self, key: int, own: Ints | None = None) -> Ints:
-        """Split masks of a key's locks (or of some of them), locks x positions, as if the key were off
-        the board.
+        """Split masks of a key's locks (or of some of them), locks x positions, as if the key were
+        off the board.
         """
         own = self.own[key] if own is None else own
         masks = self.splits[own]
@@ -347,7 +348,8 @@ class Board:
         if placed:
             self._stand(key, int(self.point[key]), weight)
         cost += self.veto(key)
-        return cost
+        found: Floats = cost
+        return found
 
     def _swallowed(self, own: Ints, masks: Ints) -> Floats:
         """Weights of the keys in the grown boxes, summed over locks, for every point."""
@@ -397,9 +399,11 @@ class Board:
         """Sum one stage's axis over the grown zone, in place of every point."""
         matrix = self._matrix(stage, code)
         if stage == self._last_stage:
-            return np.matmul(values.reshape(self._tail), matrix).reshape(-1)
+            found: Floats = np.matmul(values.reshape(self._tail), matrix).reshape(-1)
+            return found
         n = self.shape[stage]
-        return np.matmul(matrix, values.reshape(self._lead[stage], n, -1)).reshape(-1)
+        found = np.matmul(matrix, values.reshape(self._lead[stage], n, -1)).reshape(-1)
+        return found
 
     def _branch(
         self, values: Floats, rows: list[tuple[Row, int]], order: list[int], at: int
@@ -431,8 +435,8 @@ class Board:
                 grid += total.reshape([-1 if q == p else 1 for q in range(len(self.shape))])
 
     def volumes(self, key: int, points: Ints, most: int = 40) -> Ints:
-        """Sum of the sizes of the key's grown boxes, for some points; of a big key only ``most`` locks,
-        evenly taken, count. Small boxes leave room.
+        """Sum of the sizes of the key's grown boxes, for some points; of a big key only ``most``
+        locks, evenly taken, count. Small boxes leave room.
         """
         own = self.own[key]
         if len(own) > most:

@@ -1,10 +1,10 @@
 """Words for the change keys of one group.
 
 Theorem (C-9 and its product form). Under one master, words that differ from the master in exactly
-``r`` positions open only their own locks: a word in the box {master, x} agrees in every position with
-the master or with x, and with equally many differences it is x. With ``q_p`` further symbols in
-position p there are e_r(q_1, ..., q_P) such words, e_r = elementary symmetric polynomial. Positions
-committed by the levels above must differ and multiply the count.
+``r`` positions open only their own locks: a word in the box {master, x} agrees in every position
+with the master or with x, and with equally many differences it is x. With ``q_p`` further symbols
+in position p there are e_r(q_1, ..., q_P) such words, e_r = elementary symmetric polynomial.
+Positions committed by the levels above must differ and multiply the count.
 
 MACS and the other rules about single keys are part of the construction: only words that a key may
 have are counted. Few positions and low symbols are used first, so that later keys find room.

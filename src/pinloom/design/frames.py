@@ -34,7 +34,7 @@ def make_frame(
     """The frame of a problem. ``top`` = the top master, whose given cuts are kept."""
     mask: Bools = legal.mask(None, space.levels).reshape(-1) & space.regular_mask()
     trouble = [troubled(problem, space, p) for p in range(problem.positions)]
-    rng = random.Random(f"frame {seed} {extreme}")
+    rng = random.Random(f"frame {seed} {extreme}")  # noqa: S311 (a search, no secret)
     frame = Frame(
         problem=problem,
         space=space,
@@ -91,7 +91,7 @@ def _centre(
         word = tuple(c[0] if draw == 0 else rng.choice(c) for c in choices)
         levels_of = tuple(space.levels[p][s] for p, s in enumerate(word))
         faults = len(breaches(levels_of, problem.levels, problem.bow_first, rules))
-        own = legal.breaks(top if top is not None else 0, levels_of) if top is not None else []
+        own = legal.breaks(top, levels_of) if top is not None else []
         illegal = len(own) if top is not None else int(not frame.allows(word))
         rank = (illegal, faults, rng.random())
         if best is None or rank < best[0]:

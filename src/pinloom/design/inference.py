@@ -2,7 +2,8 @@
 
 Nothing but marks is used. Steps and why:
 
-1. A lock weighs 1 / (number of its keys), a key the sum over its locks, so shared locks weigh next to
+1. A lock weighs 1 / (number of its keys), a key the sum over its locks, so shared locks weigh next
+to
    nothing.
 2. The lightest key of a lock is its change key when one lock carries most of the key's weight; that
    lock is the key's *own*. Among keys of nearly equal weight the one that lies inside most other
@@ -39,8 +40,8 @@ EXCHANGES = 3
 class Node:
     """A master of the tree, or a group without a key of its own (``key`` None).
 
-    ``leaves`` = change keys directly under it, ``locks`` = shared locks that belong to it: opened by
-    every change key below.
+    ``leaves`` = change keys directly under it, ``locks`` = shared locks that belong to it: opened
+    by every change key below.
     """
 
     key: int | None
@@ -62,7 +63,8 @@ class Node:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeyTree:
-    """``own[k]`` = own lock of change key ``k``; ``others`` = keys outside the tree, most locks first.
+    """``own[k]`` = own lock of change key ``k``; ``others`` = keys outside the tree, most locks
+    first.
 
     ``twins`` = further keys over the same own locks as a master, by master.
     """

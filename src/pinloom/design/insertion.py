@@ -1,9 +1,9 @@
 """Cross keys into a laid-out tree, one by one, each at its exact best place.
 
-A tree code fixes which *words* the change keys of a group use, not which door has which word: as long
-as a change key's lock has no further key, it may trade words with its brothers and nothing
-else changes. Such keys form a *pool*. A cross key over one of their doors wants the word that agrees
-with it best, and words can be handed out for the asking:
+A tree code fixes which *words* the change keys of a group use, not which door has which word: as
+long as a change key's lock has no further key, it may trade words with its brothers and nothing
+else changes. Such keys form a *pool*. A cross key over one of their doors wants the word that
+agrees with it best, and words can be handed out for the asking:
 
     cost(c) = foreign boxes over c + sum over doors of min over words w of
               the foreign keys in the box of (masters, w, c)
@@ -39,7 +39,8 @@ class Pool:
 
 
 class Inserter:
-    """Places further keys on a board that holds the tree. ``own`` = own lock of every change key."""
+    """Places further keys on a board that holds the tree. ``own`` = own lock of every change
+    key."""
 
     def __init__(self, board: Board, own: dict[int, int], rng: random.Random) -> None:
         self._board, self._rng = board, rng

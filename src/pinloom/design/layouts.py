@@ -38,7 +38,8 @@ class Shape:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Group:
-    """A bundle of change keys as laid out: ``keys[i]`` has ``words[i]``; further words are unused."""
+    """A bundle of change keys as laid out: ``keys[i]`` has ``words[i]``; further words are
+    unused."""
 
     keys: tuple[int, ...]
     words: tuple[Word, ...]
@@ -106,9 +107,7 @@ class PlanLayout:
             self._words[shape.key] = self._frame.centre
         if not self._fill(shape, self._frame.region(), 0):
             return None
-        return Placement(
-            words=self._words, groups=tuple(self._groups), layout=self._describe(shape)
-        )
+        return Placement(words=self._words, groups=tuple(self._groups), layout=self._describe())
 
     def _fill(self, shape: Shape, region: Region, depth: int) -> bool:
         if not shape.parts:
@@ -151,7 +150,7 @@ class PlanLayout:
                 part = part.commit(position, symbols)
             yield part
 
-    def _describe(self, shape: Shape) -> Layout:
+    def _describe(self) -> Layout:
         space = self._frame.space
         levels = []
         used: set[int] = set()

@@ -2,9 +2,9 @@
 
 A level with ``b`` brothers takes some chambers and cuts the symbols of each into blocks; every
 brother owns one block in each of them. Two brothers differ in a block somewhere, so they are
-separated. ``blocks`` of a chamber multiply to at least ``b``. A *thin* block is one symbol, which the
-brother's master uses up; of a *fat* one the master uses the first symbol, and the rest is left to
-the levels below. What remains in all chambers is for the change keys (``codes``).
+separated. ``blocks`` of a chamber multiply to at least ``b``. A *thin* block is one symbol, which
+the brother's master uses up; of a *fat* one the master uses the first symbol, and the rest is left
+to the levels below. What remains in all chambers is for the change keys (``codes``).
 
 Thin blocks in chambers of their own come first: such a layout leaves whole chambers constant and
 high symbols unused, which is the room that cross keys live in.
@@ -33,8 +33,8 @@ class Cut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
-    """``levels[i]`` = the cuts that tell brothers of depth ``i`` apart. ``holds`` = most change keys
-    of one group, by count; ``spare`` = chambers that nothing uses.
+    """``levels[i]`` = the cuts that tell brothers of depth ``i`` apart. ``holds`` = most change
+    keys of one group, by count; ``spare`` = chambers that nothing uses.
     """
 
     levels: tuple[tuple[Cut, ...], ...]
@@ -64,8 +64,8 @@ def block_sizes(symbols: int, blocks: int, fat: bool) -> tuple[int, ...]:
 
 
 def find_plans(sizes: Sequence[int], brothers: Sequence[int], leaves: int) -> PlanSearch:
-    """All minimal plans for ``brothers[i]`` brothers at depth ``i`` and ``leaves`` change keys a group,
-    in chambers with ``sizes`` symbols besides the master's.
+    """All minimal plans for ``brothers[i]`` brothers at depth ``i`` and ``leaves`` change keys a
+    group, in chambers with ``sizes`` symbols besides the master's.
     """
     plans: list[Plan] = []
     most = 0

@@ -1,14 +1,14 @@
 """Regions: the part of the symbol space that a sub-tree may use.
 
 In every position a region has a *centre* (the cut of the master above), the symbols that the
-sub-tree may use besides it, and a flag: *committed* means that a key of the sub-tree must use one of
-these symbols there, because brothers of the sub-tree use others. Rules, with the reason each keeps
-keys apart:
+sub-tree may use besides it, and a flag: *committed* means that a key of the sub-tree must use one
+of these symbols there, because brothers of the sub-tree use others. Rules, with the reason each
+keeps keys apart:
 
 - Two brothers are separated by one position in which both are committed to different symbols.
 - A master takes, in every committed position, the first symbol and leaves the rest, no longer
-  committed, to its sub-tree; elsewhere it keeps the centre. So no key below uses the cut of a master
-  above where that master is committed, and a lock's box meets the brothers' symbols nowhere.
+  committed, to its sub-tree; elsewhere it keeps the centre. So no key below uses the cut of a
+  master above where that master is committed, and a lock's box meets the brothers' symbols nowhere.
 - Change keys of one master use words that differ from the centre in exactly ``rank`` of the
   uncommitted positions: no such word lies in the box of another and the centre (see ``codes``).
 """

@@ -22,10 +22,12 @@ from pinloom.design.parts import (
 )
 from pinloom.design.problem import DesignProblem, from_request
 from pinloom.design.sat import Meter, Verdict
-from pinloom.design.search import find
+from pinloom.design.search import find_any
 from pinloom.design.watch import CONFLICTS, Watch
 
-EACH = 600  # steps for one try, and one for every key
+EACH = 400  # steps for one try, and one for every key
+TOTAL = 5_000  # steps for all tries
+TOTAL_KEYS = 6  # ... and so many for every key
 TOLD = 3  # remedies told of one kind
 WIDE = 40  # keys of a conflict up to which single marks and doors are worth trying
 TRIES = {  # kinds, cheapest first, and how many changes of each are tried
@@ -62,23 +64,40 @@ def remedies(
     if len(keys) <= WIDE:
         changes += [*_marks(problem, names, keys, locks), *_doors(problem, names, locks)]
     changes += [*_whole(problem), *_masters(problem, names), *_formats(request)]
-    found: list[Remedy] = []
-    for kind, tries in TRIES.items():
-        told = 0
-        for change in [c for c in changes if c.code == kind][:tries]:
-            if told < TOLD and _works(change.problem, watch, request.seed):
-                told += 1
-                found.append(Remedy(change=kind, values=change.values, verified=True))
-    return tuple(found)
+    search = _Tries(request.seed, problem.keys, watch)
+    for number in range(max(TRIES.values())):
+        for kind, tries in TRIES.items():
+            of_kind = [c for c in changes if c.code == kind][:tries]
+            if number < len(of_kind):
+                search.look(of_kind[number])
+    return tuple(
+        Remedy(change=change.code, values=change.values, verified=True)
+        for kind in TRIES
+        for change in search.found
+        if change.code == kind
+    )
 
 
-def _works(problem: DesignProblem, watch: Watch, seed: int) -> bool:
-    """Whether a design of the changed problem is found."""
-    watch.doing("trying what would help")
-    if refuse_given(problem) is not None or refuse(problem) is not None:
-        return False
-    meter = Meter((EACH + problem.keys) * CONFLICTS)
-    return find(problem, meter, watch, seed).verdict is Verdict.SAT
+class _Tries:
+    """Searches of changed problems within one budget; kinds take turns so that each has its try."""
+
+    def __init__(self, seed: int, keys: int, watch: Watch) -> None:
+        self.found: list[Change] = []
+        self._meter = Meter((TOTAL + TOTAL_KEYS * keys) * CONFLICTS)
+        self._seed, self._watch = seed, watch
+
+    def look(self, change: Change) -> None:
+        """Keep a change for which a design is found, unless enough of its kind are known."""
+        if sum(c.code == change.code for c in self.found) >= TOLD:
+            return
+        problem = change.problem
+        part = self._meter.part((EACH + problem.keys) * CONFLICTS)
+        if part.left <= 0 or refuse_given(problem) is not None or refuse(problem) is not None:
+            return
+        self._watch.doing("trying what would help")
+        if find_any(problem, part, self._watch, self._seed).verdict is Verdict.SAT:
+            self.found.append(change)
+        self._meter.take(part.spent)
 
 
 def _marks(

@@ -69,8 +69,8 @@ class Repair:
         self._mates = _mates(board)
 
     def run(self, budget: int, progress: Progress | None = None) -> bool:
-        """Search for at most ``budget`` further steps; True when nothing is wrong any more. The board
-        is left at the best design seen.
+        """Search for at most ``budget`` further steps; True when nothing is wrong any more. The
+        board is left at the best design seen.
         """
         limit = self.steps + budget
         said = 0

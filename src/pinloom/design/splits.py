@@ -1,9 +1,9 @@
 """Layouts of uneven trees: a dynamic program over unequal splits.
 
-Theory. Two sub-trees are separated as soon as one chamber divides its symbols between them. A layout
-is therefore a sequence of *splits* of regions: pick a chamber, give ``s`` of its symbols to the
-first of the parts, the other symbols to those that remain, and go on in both. For feasibility by
-count a region is only its multiset of (symbols, committed), so there are few states:
+Theory. Two sub-trees are separated as soon as one chamber divides its symbols between them. A
+layout is therefore a sequence of *splits* of regions: pick a chamber, give ``s`` of its symbols to
+the first of the parts, the other symbols to those that remain, and go on in both. For feasibility
+by count a region is only its multiset of (symbols, committed), so there are few states:
 
     reach(region, i) = how many of the parts, larger ones first, can be packed from part ``i`` on
 
@@ -31,8 +31,8 @@ MOST_STATES = 60_000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Split:
-    """Give ``first`` symbols of a chamber with ``size`` symbols (committed or not) to the first side;
-    all of them when ``first`` equals ``size``.
+    """Give ``first`` symbols of a chamber with ``size`` symbols (committed or not) to the first
+    side; all of them when ``first`` equals ``size``.
     """
 
     size: int
@@ -142,8 +142,8 @@ class SplitLayout:
         self._dividing: set[int] = set()
 
     def build(self, shape: Shape, chambers: int) -> Placement | None:
-        """The placement, using only the first ``chambers`` places; None when it does not fit or a rule
-        about single keys spoils it.
+        """The placement, using only the first ``chambers`` places; None when it does not fit or a
+        rule about single keys spoils it.
         """
         region = self._frame.region()
         unused = set(self._places[chambers:])

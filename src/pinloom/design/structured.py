@@ -7,8 +7,8 @@ top master in the middle of the depths or on the extreme, in several orders of c
 symbols a position and then with more. Each gets a share of the budget; shares grow. All of it is a
 search: what it does not find is never called impossible.
 
-Steps count keys scored over all bittings (see ``repair``). The same problem, seed and budget give the
-same result.
+Steps count keys scored over all bittings (see ``repair``). The same problem, seed and budget give
+the same result.
 """
 
 import random
@@ -51,8 +51,8 @@ class PlanLimits:
     """What the layouts can hold, for words to a person. A layout's limit is no proof.
 
     ``brothers`` = most parts of one master by depth, ``asked`` = change keys of the largest group,
-    ``holds`` = most that any plan of the whole space holds in every group, by count; ``flat_holds`` =
-    the same without middle masters.
+    ``holds`` = most that any plan of the whole space holds in every group, by count;
+    ``flat_holds`` = the same without middle masters.
     """
 
     brothers: tuple[int, ...]
@@ -65,7 +65,8 @@ class PlanLimits:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StructuredResult:
-    """``bittings`` is None unless nothing is wrong. ``best`` = the nearest design seen, ``wrong`` its
+    """``bittings`` is None unless nothing is wrong. ``best`` = the nearest design seen, ``wrong``
+    its
     (key, lock) pairs that open and shall not. ``steps`` counts keys scored over all bittings.
     """
 
@@ -198,7 +199,7 @@ class _Search:
         return None
 
     def _orders(self, count: int) -> Iterator[tuple[int, ...]]:
-        rng = random.Random(f"orders {self._seed}")
+        rng = random.Random(f"orders {self._seed}")  # noqa: S311 (a search, no secret)
         places = list(range(self._problem.positions))
         for number in range(count):
             if number:
@@ -210,7 +211,7 @@ class _Search:
     def _begin(self, start: _Start) -> _Run:
         problem = self._problem
         board = Board(problem, start.space, self._legal)
-        rng = random.Random(f"search {self._seed}")
+        rng = random.Random(f"search {self._seed}")  # noqa: S311 (a search, no secret)
         points: dict[int, int] = {}
         for key in range(problem.keys):
             fixed = problem.fixed[key]

@@ -117,7 +117,7 @@ def symbol_counts(problem: DesignProblem) -> list[int]:
 
 
 def _fits(symbols: int, problem: DesignProblem) -> bool:
-    return symbols**problem.positions <= COMFORTABLE * 4
+    return bool(symbols**problem.positions <= COMFORTABLE * 4)
 
 
 def _lattice(

@@ -78,7 +78,9 @@ def room(job: Job, master: str, show: int = 10) -> Room:
 def antichain(made: HardwareFormat) -> int:
     """Most change keys that one master can ever have on a format."""
     q = -(-made.levels // made.least_step) - 1
-    return max(comb(made.chambers, c) * q ** (made.chambers - c) for c in range(made.chambers + 1))
+    return max(
+        int(comb(made.chambers, c) * q ** (made.chambers - c)) for c in range(made.chambers + 1)
+    )
 
 
 def _with_new_door(job: Job, key: int) -> tuple[System, tuple[int, ...]]:
@@ -137,7 +139,8 @@ def _clash(
 ) -> NDArray[np.bool_]:
     """Candidates that do not fit together with candidate i (itself included)."""
     close = np.abs(cells - cells[i]) < made.least_step
-    return np.all(close | near, axis=1) | np.all(close | near[i], axis=1)
+    both: NDArray[np.bool_] = np.all(close | near, axis=1) | np.all(close | near[i], axis=1)
+    return both
 
 
 def _greedy(cells: Table, near: NDArray[np.bool_], made: HardwareFormat) -> list[int]:

@@ -95,7 +95,7 @@ def _bittings(order: SheetOrder) -> Iterator[Block]:
             )
             for name, levels in all_cuts(job)
         ),
-        widths=("1fr", *("auto" for _ in places), "auto", "auto"),
+        widths=("auto", *("auto" for _ in places), "auto", "1fr"),
         centred=frozenset(places),
         name="bitting list",
     )
@@ -142,7 +142,7 @@ def _chambers(order: SheetOrder, door: int) -> Table:
     return Table(
         heads=heads,
         rows=tuple(rows),
-        widths=("auto", *("1fr" for _ in heads[2:]), "auto"),
+        widths=("auto", "1fr", "1.7fr", *("1fr" for _ in heads[4:]), "auto"),
         centred=frozenset(("ch.", "closed")),
     )
 
@@ -268,8 +268,8 @@ def _batch_table(order: SheetOrder, keys: Sequence[KeyCutting], blank: str) -> T
     return Table(
         heads=("key", "stamp", "copies", *places, "cut"),
         rows=tuple(rows),
-        widths=("1fr", "auto", "auto", *("auto" for _ in places), "auto"),
-        centred=frozenset(("copies", *places, "cut")),
+        widths=("auto", "auto", "auto", *("auto" for _ in places), "1fr"),
+        centred=frozenset(("copies", *places)),
         name=f"cutting {blank}".strip(),
     )
 
@@ -316,7 +316,7 @@ def _parts(order: SheetOrder) -> Iterator[Block]:
             )
             for one in order.parts
         ),
-        widths=("1fr", "auto", "auto", "auto", "auto", "auto", "18mm"),
+        widths=("40mm", "auto", "auto", "auto", "auto", "auto", "1fr"),
         centred=frozenset(("needed", "to buy")),
         name="parts",
     )
@@ -331,7 +331,7 @@ def _parts(order: SheetOrder) -> Iterator[Block]:
     yield Table(
         heads=("blank", "copies to cut", "to buy", "on hand"),
         rows=tuple(rows),
-        widths=("1fr", "auto", "auto", "18mm"),
+        widths=("40mm", "auto", "auto", "1fr"),
         centred=frozenset(("copies to cut", "to buy")),
         name="blanks",
     )
@@ -362,7 +362,7 @@ def _work(order: SheetOrder) -> Iterator[Block]:
     yield Table(
         heads=("work", "how many", "minutes each", "hours"),
         rows=rows,
-        widths=("1fr", "auto", "auto", "auto"),
+        widths=("60mm", "auto", "auto", "1fr"),
         centred=frozenset(("how many", "minutes each", "hours")),
         name="work",
     )

@@ -25,7 +25,7 @@ from pinloom.sheets.order import SheetOrder
 from pinloom.sheets.stamps import stamps
 from pinloom.sheets.tree import below, tree_scenes
 
-MATRIX = 16  # keys that still fit side by side on a page
+MATRIX = 20  # keys that still fit side by side on a page
 LISTED = 14  # keys written out in a row before they are gathered under their masters
 WORST = 40  # doors of the audit's summary
 CAUTIONS = (

@@ -23,6 +23,7 @@ from pinloom.sheets.scene import Anchor, Dash, Fill, Label, Path, Point, Scene, 
 SCALE = 3.0
 MARGIN = 3.0
 ROW = 5.0
+LONGEST = 3  # signs of a size that is written on its pin
 ROWS_LEFT = 24.0  # room for the heads of the rows, and for the bow
 
 # Where a format has no number (drawing only), in millimetres of the cylinder.
@@ -313,7 +314,7 @@ def _pin(frame: _Frame, chamber: Chamber, pin: StandingPin, place: float) -> Ite
             ("top", number(top)),
         ),
     )
-    if not pin.size:
+    if not 0 < len(pin.size) <= LONGEST:  # a name in words is for the legend
         return
     middle = frame.y((foot + top) / 2)
     tall = (top - foot) * frame.scale

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from pinloom.core.chart import AccessChart, KeyStanding
-from pinloom.sheets.scene import Anchor, Label, Path, Scene, Shape
+from pinloom.sheets.scene import Anchor, Dash, Label, Path, Scene, Shape
 
 ROWS = 44  # of one drawing
 ROW = 5.2
@@ -129,5 +129,6 @@ def _shapes(
         yield Path(
             role="leader",
             points=((left + 2.2 * len(key.name) + 2, base), (WIDTH - 24, base)),
-            width=0.08,
+            width=0.12,
+            dash=Dash.DOTTED,
         )

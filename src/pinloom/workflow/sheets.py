@@ -144,7 +144,7 @@ def _digest(made: Audit) -> AuditDigest:
         facts.append(
             (
                 "Narrowest refusal of an issued key",
-                f"{chambers} chambers, {steps} steps, at {pairs:,} pairs of key and door",
+                f"chambers: {chambers}, steps: {steps}, pairs of key and door: {pairs:,}",
             )
         )
     facts.append(("Keys that cross the hierarchy", f"{len(made.standards.selective):,}"))
