@@ -295,15 +295,13 @@ def _family_refusal(
 def crossed_keys(problem: DesignProblem, of: list[list[int]]) -> Refusal | None:
     """Theorem. Let keys k(i) and locks l(i), i = 1 .. m, be such that l(i) refuses k(i) and admits
     all the others. A position that keeps k(i) out of l(i) holds k(i) clear of all the other keys.
-    If it does so for t < m of them, these and any other key are t + 1 cuts pairwise told apart,
-    so t is at most n - 1 of the n separable levels; and the other keys' levels, all in one lock,
-    are at least t, so t is at most the levels a lock may have. So m > n needs m <= P x min(n - 1,
-    levels of a lock).
+    Let it do so for t of them. If t < m, these and any other key are t + 1 cuts pairwise told
+    apart, so t is at most n - 1 of the n separable levels. If t < m - 1, take a key j that is not
+    settled there: its lock admits the t keys and one more that is clear of them, so t + 1 is at
+    most the w levels a lock may have. So m > n and m > w + 1 need m <= P x min(n - 1, w - 1).
     """
-    each = min(problem.symbols_most - 1, problem.splits_most)
-    cap = problem.positions * each
-    if cap < problem.symbols_most:
-        cap = problem.symbols_most  # m = t is possible up to n keys
+    each = crossed_in_one(problem)
+    cap = max(problem.positions * each, problem.symbols_most, problem.splits_most + 1)
     crossed = _crossed(problem, of, cap)
     if len(crossed) <= cap:
         return None
@@ -349,6 +347,11 @@ def _crossed(problem: DesignProblem, of: list[list[int]], cap: int) -> list[tupl
     return chosen
 
 
+def crossed_in_one(problem: DesignProblem) -> int:
+    """How many crossed keys one position can settle, when there are many."""
+    return min(problem.symbols_most, problem.splits_most) - 1
+
+
 def crossed_words(problem: DesignProblem) -> dict[int, tuple[int, ...]]:
     """Words for crossed keys that reach the cap of ``crossed_keys``: in every position a key leaves
     everybody's middle cut for a level that nobody else has there.
@@ -360,13 +363,16 @@ def crossed_words(problem: DesignProblem) -> dict[int, tuple[int, ...]]:
     places = [
         (p, level)
         for p in range(problem.positions)
-        for level in range(base[p] % step, problem.levels, step)
-        if level != base[p]
-        and all(
-            abs(level - base[q]) <= problem.macs
-            for q in (p - 1, p + 1)
-            if 0 <= q < problem.positions
-        )
+        for level in [
+            level
+            for level in range(base[p] % step, problem.levels, step)
+            if level != base[p]
+            and all(
+                abs(level - base[q]) <= problem.macs
+                for q in (p - 1, p + 1)
+                if 0 <= q < problem.positions
+            )
+        ][: crossed_in_one(problem)]
     ]
     crossed = _crossed(problem, locks_of(problem), problem.positions + 1)
     free = [key for key, _ in crossed if problem.fixed[key] is None]
