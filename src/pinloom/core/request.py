@@ -38,6 +38,7 @@ class DesignRequest:
     max_masters: int | None = None
     control: tuple[tuple[str, PartialBitting], ...] = ()  # given control cuts by core group
     alternatives: tuple[HardwareFormat, ...] = ()  # formats to try when this one cannot do it
+    seek_remedies: bool = True  # whether a refusal also looks for what would help
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

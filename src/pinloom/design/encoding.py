@@ -139,7 +139,8 @@ class Encoding:
             self._bridged.add(number)
             sat.add([*guard, -row[v], -row[w], *row[v + 1 : w]])
         most = problem.max_masters + 1
-        if most >= len(problem.locks[number].openers) or most > problem.splits_most:
+        smallest = min(problem.pin_sizes, default=problem.levels)
+        if most >= min(len(problem.locks[number].openers), -(-problem.levels // smallest)):
             return
         if comb(problem.levels, most + 1) <= _SUBSETS:
             sat.add_all([*guard, *(-x for x in some)] for some in combinations(row, most + 1))

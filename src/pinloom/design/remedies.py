@@ -26,10 +26,10 @@ from pinloom.design.search import find_any
 from pinloom.design.watch import CONFLICTS, Watch
 
 EACH = 400  # steps for one try, and one for every key
-TOTAL = 5_000  # steps for all tries
+TOTAL = 2_000  # steps for all tries
 TOTAL_KEYS = 6  # ... and so many for every key
-TOLD = 3  # remedies told of one kind
-WIDE = 40  # keys of a conflict up to which single marks and doors are worth trying
+TOLD = 2  # remedies told of one kind
+FEW, WIDE = 14, 40  # keys of a conflict up to which single marks, single doors are worth trying
 TRIES = {  # kinds, cheapest first, and how many changes of each are tried
     "remedy-drop-mark": 20,
     "remedy-leave-outside-master": 10,
@@ -61,8 +61,10 @@ def remedies(
     """Changes around these keys and locks, or of the whole job, that were seen to work."""
     names = Names(request, problem)
     changes: list[Change] = []
+    if len(keys) <= FEW:
+        changes += _marks(problem, names, keys, locks)
     if len(keys) <= WIDE:
-        changes += [*_marks(problem, names, keys, locks), *_doors(problem, names, locks)]
+        changes += _doors(problem, names, locks)
     changes += [*_whole(problem), *_masters(problem, names), *_formats(request)]
     search = _Tries(request.seed, problem.keys, watch)
     for number in range(max(TRIES.values())):

@@ -41,6 +41,9 @@ class Found:
 def find_any(problem: DesignProblem, meter: Meter, watch: Watch, seed: int = 0) -> Found:
     """The same as ``find``, where any design will do and a layout is not wanted."""
     if problem.keys * len(problem.locks) <= SMALL:
+        crossed = _by_crossed_keys(problem, meter)
+        if crossed.verdict is Verdict.SAT:
+            return crossed
         answer = _complete(problem, meter, meter.left // 2, watch)
         if answer.verdict is not Verdict.UNKNOWN:
             return answer
@@ -51,12 +54,12 @@ def find(problem: DesignProblem, meter: Meter, watch: Watch, seed: int = 0) -> F
     """A design, a proof that there is none, or the nearest miss when the meter ran out."""
     if problem.keys * len(problem.locks) > COMPLETE:
         return _build(problem, meter, meter.left // CONFLICTS, watch, seed)
-    found = _build(problem, meter, min(GLANCE, meter.left // CONFLICTS), watch, seed)
-    if found.verdict is Verdict.SAT:
-        return found
     crossed = _by_crossed_keys(problem, meter)
     if crossed.verdict is Verdict.SAT:
         return crossed
+    found = _build(problem, meter, min(GLANCE, meter.left // CONFLICTS), watch, seed)
+    if found.verdict is Verdict.SAT:
+        return found
     answer = _complete(problem, meter, min(FIRST, meter.left), watch)
     if answer.verdict is not Verdict.UNKNOWN or meter.left <= 0:
         return answer if answer.verdict is not Verdict.UNKNOWN else found

@@ -22,8 +22,9 @@ from pinloom.core.request import (
     DesignRequest,
     GaveUp,
     ProvedImpossible,
+    Remedy,
 )
-from pinloom.design.bounds import refuse
+from pinloom.design.bounds import fullest, refuse
 from pinloom.design.clash import smallest_clash
 from pinloom.design.given import refuse_given
 from pinloom.design.naming import Names
@@ -35,7 +36,7 @@ from pinloom.design.sat import Meter, Verdict
 from pinloom.design.search import Found, find
 from pinloom.design.watch import CONFLICTS, Progress, Watch
 
-SHRUNK = 30  # keys of a refusal up to which it is shrunk to a minimal conflict
+SHRUNK = 14  # keys of a refusal up to which it is shrunk to a minimal conflict
 NEAR = 70  # percent of a counting bound from which it is worth telling
 
 
@@ -137,9 +138,7 @@ class _Solver:
             doors=tuple(self._names.door(n) for n in refusal.locks),
             keys=tuple(self._names.key(k) for k in refusal.keys),
             minimal=refusal.minimal,
-            remedies=remedies(
-                self._request, self._problem, refusal.keys, refusal.locks, self._watch
-            ),
+            remedies=self._remedies(refusal.keys, refusal.locks),
             steps=self._meter.spent // CONFLICTS,
         )
 
@@ -154,9 +153,40 @@ class _Solver:
                 (self._names.key(k), door) for k, n in found.wrong for door in self._names.doors(n)
             ),
             reason=self._why(found),
-            remedies=remedies(self._request, self._problem, keys, locks, self._watch),
+            remedies=self._remedies(keys, locks),
         )
 
+    def _remedies(self, keys: tuple[int, ...], locks: tuple[int, ...]) -> tuple[Remedy, ...]:
+        if not self._request.seek_remedies:
+            return ()
+        return remedies(self._request, self._problem, keys, locks, self._watch)
+
     def _why(self, found: Found) -> Finding:
-        steps = self._meter.spent // CONFLICTS
-        return note("design-gave-up", steps=steps, wrong=len(found.wrong))
+        """What is known of a chart that was neither designed nor refused: what counting would
+        allow, what the layouts hold. Said as such, never as impossible.
+        """
+        steps, limits = self._meter.spent // CONFLICTS, found.limits
+        if limits is not None and not limits.laid_out and 0 < limits.holds < limits.asked:
+            flat = limits.flat_holds
+            code = "design-layouts-too-small" if flat < limits.asked else "design-middle-masters"
+            return note(
+                code,
+                steps=steps,
+                asked=limits.asked,
+                holds=limits.holds,
+                flat=flat,
+                masters=limits.masters,
+            )
+        full = fullest(self._problem)
+        percent = 100 * len(full.family.picks) // full.cap if full and full.cap else 0
+        if full is None or percent < NEAR:
+            return note("design-gave-up", steps=steps, wrong=len(found.wrong))
+        return note(
+            "design-gave-up-nearly-full",
+            steps=steps,
+            wrong=len(found.wrong),
+            master=self._names.key(full.family.master),
+            keys=len(full.family.picks),
+            cap=full.cap,
+            percent=percent,
+        )
