@@ -1,22 +1,21 @@
 """Every test that takes ``place``, ``empty`` or ``ledger`` runs on SQLite and on a real PostgreSQL.
 
-The boatyard's ledger is made once a database and copied for each test.
+The boatyard's ledger is made once a database; each test begins with it as it was.
 """
 
 import os
 from collections.abc import Iterator
-from itertools import count
 from pathlib import Path
 
 import pytest
 
 from pinloom.ledger.backup import backup
 from pinloom.ledger.database import Where, where
+from pinloom.ledger.schema import metadata
 from pinloom.ledger.store import Ledger
 from tests import machine
 from tests.ledger import kit
 
-_numbers = count(1)
 BOTH = ["sqlite", pytest.param("postgres", marks=pytest.mark.postgres)]
 
 
@@ -67,29 +66,89 @@ def model_file(tmp_path_factory: pytest.TempPathFactory) -> bytes:
 
 
 @pytest.fixture(scope="session")
-def model_database(postgres: machine.PostgresServer) -> Iterator[str]:
-    """The name of the database that holds the boatyard's ledger in PostgreSQL."""
-    name = f"pinloom_model_{os.getpid()}"
-    _tell(postgres, f'CREATE DATABASE "{name}"')
-    made = kit.new_ledger(where(postgres.url(name)), kit.Clock())
-    kit.populate(made)
-    made.close()
-    yield name
-    _tell(postgres, f'DROP DATABASE "{name}" WITH (FORCE)')
+def shared(postgres: machine.PostgresServer) -> Iterator["Shared"]:
+    """The boatyard's ledger in PostgreSQL, brought back to its beginning for each test."""
+    made = Shared(postgres)
+    yield made
+    made.drop()
 
 
 @pytest.fixture
-def filled_url(postgres: machine.PostgresServer, model_database: str) -> Iterator[str]:
-    """The URL of a copy of the boatyard's ledger in PostgreSQL."""
-    name = f"pinloom_filled_{os.getpid()}_{next(_numbers)}"
-    _tell(postgres, f'CREATE DATABASE "{name}" TEMPLATE "{model_database}"')
-    yield postgres.url(name)
-    _tell(postgres, f'DROP DATABASE "{name}" WITH (FORCE)')
+def filled_url(shared: "Shared") -> str:
+    """The URL of the boatyard's ledger in PostgreSQL, as it was filled."""
+    shared.bring_back()
+    return shared.url
 
 
-def _tell(server: machine.PostgresServer, statement: str) -> None:
+class Shared:
+    """One database for many tests, because making one takes longer than most of them.
+
+    The rows are kept a second time in the schema ``model``. Before each test they are put back;
+    when a test changed the tables themselves, or their triggers, the database is made anew.
+    """
+
+    def __init__(self, server: machine.PostgresServer) -> None:
+        self._server = server
+        self._model = f"pinloom_model_{os.getpid()}"
+        self._name = f"pinloom_shared_{os.getpid()}"
+        self.url = server.url(self._name)
+        _tell(server, "postgres", f'CREATE DATABASE "{self._model}"')
+        made = kit.new_ledger(where(server.url(self._model)), kit.Clock())
+        kit.populate(made)
+        self._tables = [*metadata.tables, "alembic_version"]
+        made.close()
+        copies = [f"CREATE TABLE model.{t} AS TABLE public.{t}" for t in self._tables]
+        _tell(server, self._model, "CREATE SCHEMA model", *copies)
+        self._form = self._new()
+
+    def _new(self) -> str:
+        _tell(self._server, "postgres", f'CREATE DATABASE "{self._name}" TEMPLATE "{self._model}"')
+        return self._structure()
+
+    def _structure(self) -> str:
+        """Every column and every trigger, with whether it is on."""
+        columns = (
+            "SELECT string_agg(concat(table_name, column_name, data_type), ',' ORDER BY 1) "
+            "FROM information_schema.columns WHERE table_schema = 'public'"
+        )
+        triggers = (
+            "SELECT string_agg(concat(tgrelid::regclass, tgname, tgenabled), ',' ORDER BY 1) "
+            "FROM pg_trigger WHERE NOT tgisinternal"
+        )
+        return str(
+            _tell(self._server, self._name, columns) + _tell(self._server, self._name, triggers)
+        )
+
+    def bring_back(self) -> None:
+        """Make it as it was filled."""
+        if self._structure() != self._form:
+            _tell(self._server, "postgres", f'DROP DATABASE "{self._name}" WITH (FORCE)')
+            self._new()
+            return
+        chain = ("events", "sealed")
+        _tell(
+            self._server,
+            self._name,
+            "BEGIN",
+            *(f"ALTER TABLE {t} DISABLE TRIGGER USER" for t in chain),
+            f"TRUNCATE {', '.join(self._tables)}",
+            *(f"INSERT INTO public.{t} SELECT * FROM model.{t}" for t in self._tables),
+            *(f"ALTER TABLE {t} ENABLE TRIGGER USER" for t in chain),
+            "COMMIT",
+        )
+
+    def drop(self) -> None:
+        """Leave nothing behind."""
+        for name in (self._name, self._model):
+            _tell(self._server, "postgres", f'DROP DATABASE IF EXISTS "{name}" WITH (FORCE)')
+
+
+def _tell(server: machine.PostgresServer, database: str, *statements: str) -> list[object]:
+    """Say something to a database; the rows of the last answer, if it had any."""
     import psycopg
 
-    admin = server.url("postgres").replace("+psycopg", "", 1)
+    admin = server.url(database).replace("+psycopg", "", 1)
     with psycopg.connect(admin, autocommit=True) as connection:
-        connection.execute(statement)
+        for statement in statements:
+            last = connection.execute(statement)
+        return list(last.fetchall()) if last.description else []

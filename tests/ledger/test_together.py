@@ -101,7 +101,7 @@ def test_a_restore_killed_at_any_moment(tmp_path: Path, model_file: bytes) -> No
     old = ledger.ask(lambda view: view.head())
     ledger.close()
     moments = random.Random(5)
-    for _ in range(6):
+    for _ in range(4):
         child = os.fork()
         if child == 0:
             try:
