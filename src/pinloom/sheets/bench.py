@@ -7,10 +7,8 @@ estimate, test sheet, tags, true-scale profiles. Nobody else's: these pages hold
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
-from pinloom.core.bench import KeyCutting, Part, PartKind
-from pinloom.core.bitting import Bitting
+from pinloom.core.bench import Part, PartKind
 from pinloom.core.chart import KeyStanding
-from pinloom.core.job import Job
 from pinloom.core.names import natural
 from pinloom.sheets.blocks import (
     Block,
@@ -29,14 +27,14 @@ from pinloom.sheets.blocks import (
     Text,
     Ticks,
 )
-from pinloom.sheets.order import KeyControl, Minutes, SheetOrder
+from pinloom.sheets.cutlist import all_cuts, batches, copies_of, cutting, marks_of
+from pinloom.sheets.order import Minutes, SheetOrder
 from pinloom.sheets.owner import door_words
-from pinloom.sheets.profiles import positions_rows, profile_scenes, roots_rows, stop_words
+from pinloom.sheets.profiles import profile_scenes, stop_words
 from pinloom.sheets.section import section_scene
-from pinloom.sheets.stamps import code, stamps
+from pinloom.sheets.stamps import code
 from pinloom.sheets.trial import Trial, trial_table
 
-GAUGE_EVERY = 200
 _NAMES = {
     PartKind.BOTTOM: "bottom pin",
     PartKind.MASTER: "master pin",
@@ -53,7 +51,7 @@ def bench_sheets(order: SheetOrder) -> tuple[Sheet, ...]:
         ("bittings", "Bitting list", _bittings(order)),
         ("pinning", "Pinning chart", _pinning(order)),
         ("sections", "Cylinders in section", _sections(order)),
-        ("cutting", "Cutting list", _cutting(order)),
+        ("cutting", "Cutting list", cutting(order)),
         ("parts", "Parts and purchase list", _parts(order)),
         ("work", "Work estimate", _work(order)),
         ("tests", "Test sheet", _tests(order)),
@@ -64,15 +62,6 @@ def bench_sheets(order: SheetOrder) -> tuple[Sheet, ...]:
         Sheet(name=name, title=title, set=Set.BENCH, blocks=tuple(blocks))
         for name, title, blocks in made
     )
-
-
-def all_cuts(job: Job) -> tuple[tuple[str, Bitting], ...]:
-    """Every key with its cuts, control keys last."""
-    controls = [
-        (f"control:{one.group}" if one.group else "control", one.levels) for one in job.controls
-    ]
-    keys = [key.name for key in job.chart.keys]
-    return (*zip(keys, job.bittings, strict=True), *controls)
 
 
 def _bittings(order: SheetOrder) -> Iterator[Block]:
@@ -191,110 +180,6 @@ def _sections(order: SheetOrder) -> Iterator[Block]:
             yield Drawing(scene=scene, caption=f"{cylinder.door}. {scene.told}")
 
 
-def _cutting(order: SheetOrder) -> Iterator[Block]:
-    made = order.job.key_format
-    yield Text(text=f"Format {made.name}. {stop_words(made)}")
-    where = (
-        "where it can be seen in use"
-        if order.key_control is KeyControl.VISUAL
-        else ("where it cannot be seen with the key in the lock")
-    )
-    yield Text(
-        text=f"Key control: {order.key_control.value}. Stamp each copy {where}: the stamp "
-        "and nothing else, no cuts, no place."
-    )
-    yield Heading(text="Where cuts lie")
-    yield Table(
-        heads=("position", "from the stop, in", "mm"),
-        rows=positions_rows(made),
-        widths=("auto", "auto", "auto"),
-        centred=frozenset(("position",)),
-        name="positions",
-    )
-    yield Heading(text="Roots: metal left under the cut")
-    yield Table(
-        heads=("stamped", "depth number", "root, in", "mm"),
-        rows=roots_rows(made),
-        widths=("auto", "auto", "auto", "auto"),
-        centred=frozenset(("stamped", "depth number")),
-        name="roots",
-    )
-    batches = _batches(order)
-    for blank in dict.fromkeys(one.blank for one in batches):
-        mine = [one for one in batches if one.blank == blank]
-        yield Heading(text=f"Blank: {blank or 'as for this keyway'}")
-        yield _batch_table(order, mine, blank)
-    yield Heading(text=f"Gauge checks: the first key and every {GAUGE_EVERY}th")
-    yield Text(
-        text="Measure the root under each cut. Stop and set the machine up again when one "
-        "is off by more than the format's makers allow."
-    )
-    yield _gauge(order, batches)
-
-
-def _batches(order: SheetOrder) -> list[KeyCutting]:
-    """Keys to cut, in the order of one pass: by blank, then by cuts, likes together."""
-    active = {k.name: k.standing is KeyStanding.ACTIVE for k in order.job.chart.keys}
-    wanted = [one for one in order.cutting if active.get(one.key, True)]
-    return sorted(
-        wanted,
-        key=lambda one: (
-            natural(one.blank),
-            tuple(-cut.root for cut in one.cuts),
-            natural(one.key),
-        ),
-    )
-
-
-def _copies(one: KeyCutting) -> int:
-    return 1 if one.copies is None else one.copies
-
-
-def _marks(order: SheetOrder) -> dict[str, str]:
-    job = order.job
-    return stamps(
-        job.chart, job.key_format, [name for name, _ in all_cuts(job)[len(job.bittings) :]]
-    )
-
-
-def _batch_table(order: SheetOrder, keys: Sequence[KeyCutting], blank: str) -> Table:
-    marks = _marks(order)
-    places = tuple(str(i) for i in range(1, order.job.key_format.chambers + 1))
-    rows: list[tuple[Cell, ...]] = []
-    for one in keys:
-        copies = _copies(one)
-        stamp = marks[one.key] + (f"-1 to -{copies}" if copies > 1 else "-1")
-        rows.append((one.key, stamp, str(copies), *(cut.stamped for cut in one.cuts), Ticks()))
-    return Table(
-        heads=("key", "stamp", "copies", *places, "cut"),
-        rows=tuple(rows),
-        widths=("auto", "auto", "auto", *("auto" for _ in places), "1fr"),
-        centred=frozenset(("copies", *places)),
-        name=f"cutting {blank}".strip(),
-    )
-
-
-def _gauge(order: SheetOrder, batches: Sequence[KeyCutting]) -> Table:
-    places = order.job.key_format.chambers
-    rows: list[tuple[Cell, ...]] = []
-    number = 0
-    for one in batches:
-        for copy in range(1, _copies(one) + 1):
-            number += 1
-            if number == 1 or number % GAUGE_EVERY == 0:
-                roots = " ".join(
-                    Part(kind=PartKind.BOTTOM, length=cut.root).inch().lstrip("0")
-                    for cut in one.cuts
-                )
-                rows.append((str(number), f"{one.key}, copy {copy}", roots, "____ " * places))
-    return Table(
-        heads=("key no.", "key", "roots wanted, in", "measured"),
-        rows=tuple(rows),
-        widths=("auto", "1fr", "auto", "auto"),
-        name="gauge checks",
-    )
-
-
 def _parts(order: SheetOrder) -> Iterator[Block]:
     share = order.spoilage
     yield Text(
@@ -321,10 +206,10 @@ def _parts(order: SheetOrder) -> Iterator[Block]:
         name="parts",
     )
     yield Heading(text="Blanks")
-    batches = _batches(order)
+    keys = batches(order)
     rows: list[tuple[Cell, ...]] = []
-    for blank in dict.fromkeys(one.blank for one in batches):
-        needed = sum(_copies(one) for one in batches if one.blank == blank)
+    for blank in dict.fromkeys(one.blank for one in keys):
+        needed = sum(copies_of(one) for one in keys if one.blank == blank)
         rows.append(
             (blank or "as for this keyway", str(needed), str(with_spoilage(needed, share)), "")
         )
@@ -335,7 +220,7 @@ def _parts(order: SheetOrder) -> Iterator[Block]:
         centred=frozenset(("copies to cut", "to buy")),
         name="blanks",
     )
-    unsaid = [one.key for one in batches if one.copies is None]
+    unsaid = [one.key for one in keys if one.copies is None]
     if unsaid:
         yield Text(text=f"The chart names no copies for {len(unsaid)} keys; one each is counted.")
 
@@ -351,7 +236,7 @@ def _work(order: SheetOrder) -> Iterator[Block]:
     for number, door in enumerate(job.chart.doors):
         core = job.format_of(number).core is not None
         counts["cores" if core else "cylinders"] += door.count
-    keys = sum(_copies(one) for one in _batches(order))
+    keys = sum(copies_of(one) for one in batches(order))
     minutes = order.minutes
     yield Text(text="Counted with the shop's own minutes; a blank stays blank until the shop says.")
     rows = (
@@ -401,13 +286,13 @@ def _tests(order: SheetOrder) -> Iterator[Block]:
 
 def _tags(order: SheetOrder) -> Iterator[Block]:
     job = order.job
-    marks = _marks(order)
+    marks = marks_of(order)
     yield Heading(text="Keys")
     yield Tags(
         tags=tuple(
             Tag(code=code(job.name, "key", f"{one.key}\n{copy}"), title=f"{marks[one.key]}-{copy}")
-            for one in sorted(_batches(order), key=lambda one: natural(one.key))
-            for copy in range(1, _copies(one) + 1)
+            for one in sorted(batches(order), key=lambda one: natural(one.key))
+            for copy in range(1, copies_of(one) + 1)
         )
     )
     yield PageBreak()

@@ -4,8 +4,9 @@ from collections.abc import Iterator, Sequence
 
 from pinloom.core.findings import Finding, caution, fault, has_fault, note
 from pinloom.core.job import Job
-from pinloom.sheets.bench import all_cuts, bench_sheets
+from pinloom.sheets.bench import bench_sheets
 from pinloom.sheets.blocks import Face, Set, Sheet
+from pinloom.sheets.cutlist import all_cuts
 from pinloom.sheets.order import SheetOrder
 from pinloom.sheets.owner import owner_sheets
 from pinloom.sheets.paper import printed_fingerprint, to_pdf, unprintable

@@ -19,10 +19,10 @@ from pinloom.core.stacks import PinnedCylinder
 from pinloom.sheets.heights import Chamber, Standing, StandingPin, State, Verdict, stand
 from pinloom.sheets.keyline import KeyShape, centres, key_shape, mm
 from pinloom.sheets.scene import Anchor, Dash, Fill, Label, Path, Point, Scene, Shape, box, number
+from pinloom.sheets.sectionrows import FILLS, NAMES, ROW, legend, row_texts, rows
 
 SCALE = 3.0
 MARGIN = 3.0
-ROW = 5.0
 LONGEST = 3  # signs of a size that is written on its pin
 ROWS_LEFT = 24.0  # room for the heads of the rows, and for the bow
 
@@ -32,29 +32,6 @@ UNDER_BLADE = 0.7
 SHELL_WALL = 1.4
 SPRING_ROOM = 3.2
 BOW = 7.0
-
-_FILLS = {
-    PartKind.BOTTOM: Fill.PAPER,
-    PartKind.MASTER: Fill.RISING,
-    PartKind.BUILDUP: Fill.CROSS,
-    PartKind.DRIVER: Fill.FALLING,
-    PartKind.SECURITY_DRIVER: Fill.DOTS,
-}
-_NAMES = {
-    PartKind.BOTTOM: "bottom pin",
-    PartKind.MASTER: "master pin",
-    PartKind.BUILDUP: "build-up pin",
-    PartKind.DRIVER: "driver",
-    PartKind.SECURITY_DRIVER: "security driver",
-}
-_STATES = {
-    State.FREE: "free",
-    State.NEAR: "near",
-    State.HELD: "HELD",
-    State.UNPINNED: "no pins",
-    State.UNKNOWN: "?",
-    State.AT_REST: "",
-}
 
 
 def section_scene(
@@ -75,17 +52,16 @@ def section_scene(
     standing = stand(format, cylinder, key_levels, key_format=key_format, at_control=at_control)
     key = None if key_levels is None else key_shape(key_format or format, key_levels)
     frame = _frame(format, standing, key, scale)
-    rows = tuple(_rows(frame, standing, key_format or format))
     foot = frame.y(frame.bottom) + MARGIN
     shapes: list[Shape] = [
         *_metal(frame, standing),
         *(() if key is None else _key(frame, key, standing)),
         *(shape for chamber in standing.chambers for shape in _stack(frame, chamber)),
         *_lines(frame, standing),
-        *rows,
+        *rows(standing, key_format or format, [frame.x(place) for place in frame.centres], foot),
     ]
-    below = foot + ROW * len(_row_texts(standing, format)) + MARGIN
-    shapes += _legend(standing, below)
+    below = foot + ROW * len(row_texts(standing, format)) + MARGIN
+    shapes += legend(standing, below)
     title = f"{cylinder.door}: section" + (f" with key {key_name}" if key_name else "")
     return Scene(
         title=title,
@@ -299,12 +275,12 @@ def _pin(frame: _Frame, chamber: Chamber, pin: StandingPin, place: float) -> Ite
             (place - half + cone, foot),
             (place - half, foot + cone),
         ]
-    role = "pin " + _NAMES[pin.kind].replace(" ", "-")
+    role = "pin " + NAMES[pin.kind].replace(" ", "-")
     yield Path(
         role=role,
         points=_on(frame, outline),
         closed=True,
-        fill=_FILLS[pin.kind],
+        fill=FILLS[pin.kind],
         width=0.45 if chamber.state is State.HELD else 0.2,
         dash=Dash.SOLID if pin.known else Dash.DASHED,
         facts=(
@@ -364,67 +340,6 @@ def _lines(frame: _Frame, standing: Standing) -> Iterator[Shape]:
             size=2.3,
             anchor=Anchor.END,
         )
-
-
-def _row_texts(standing: Standing, made: HardwareFormat) -> list[tuple[str, list[str]]]:
-    chambers = standing.chambers
-    pins = [" ".join(pin.size for pin in one.pins[:-1]) or "-" for one in chambers]
-    rows = [("chamber", [str(one.number) for one in chambers])]
-    if standing.verdict is not Verdict.NO_KEY:
-        cuts = ["-" if one.level is None else made.depths[one.level].stamped for one in chambers]
-        off = ["-" if _untold(one) else _steps(one) for one in chambers]
-        rows += [("cut of the key", cuts), ("pins from below", pins)]
-        rows += [("steps off the line", off), ("so it is", [_STATES[s.state] for s in chambers])]
-    else:
-        rows.append(("pins from below", pins))
-    return rows
-
-
-def _untold(chamber: Chamber) -> bool:
-    return chamber.state in (State.UNPINNED, State.UNKNOWN, State.AT_REST)
-
-
-def _steps(chamber: Chamber) -> str:
-    return "0" if chamber.state is State.FREE else str(max(chamber.steps, 1))
-
-
-def _rows(frame: _Frame, standing: Standing, made: HardwareFormat) -> Iterator[Shape]:
-    top = frame.y(frame.bottom) + MARGIN
-    for row, (head, texts) in enumerate(_row_texts(standing, made)):
-        base = top + ROW * row + 3
-        yield Label(role="row-head", at=(1.0, base), text=head, size=2.4, anchor=Anchor.START)
-        for chamber, text in zip(standing.chambers, texts, strict=True):
-            yield Label(
-                role="row",
-                at=(frame.x(frame.centres[chamber.number - 1]), base),
-                text=text,
-                size=2.6,
-                bold=chamber.state is State.HELD and head == "so it is",
-                facts=(("row", head), ("chamber", str(chamber.number))),
-            )
-
-
-def _legend(standing: Standing, top: float) -> Iterator[Shape]:
-    kinds = sorted(
-        {pin.kind for one in standing.chambers for pin in one.pins}, key=list(PartKind).index
-    )
-    left = 1.0
-    for kind in kinds:
-        yield Path(
-            role="legend",
-            points=box(left, top, left + 3.5, top + 2.6),
-            closed=True,
-            fill=_FILLS[kind],
-            width=0.2,
-        )
-        yield Label(
-            role="legend",
-            at=(left + 4.3, top + 2.2),
-            text=_NAMES[kind],
-            size=2.4,
-            anchor=Anchor.START,
-        )
-        left += 8.5 + 1.25 * len(_NAMES[kind])
 
 
 def _schematic(made: HardwareFormat, standing: Standing, key: KeyShape | None) -> tuple[str, ...]:

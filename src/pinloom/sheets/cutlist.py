@@ -1,0 +1,131 @@
+"""The cutting list: keys by blank in the order of one pass at the machine, with gauge checks."""
+
+from collections.abc import Iterator, Sequence
+
+from pinloom.core.bench import KeyCutting, Part, PartKind
+from pinloom.core.bitting import Bitting
+from pinloom.core.chart import KeyStanding
+from pinloom.core.job import Job
+from pinloom.core.names import natural
+from pinloom.sheets.blocks import Block, Cell, Heading, Table, Text, Ticks
+from pinloom.sheets.order import KeyControl, SheetOrder
+from pinloom.sheets.profiles import positions_rows, roots_rows, stop_words
+from pinloom.sheets.stamps import stamps
+
+GAUGE_EVERY = 200
+
+
+def all_cuts(job: Job) -> tuple[tuple[str, Bitting], ...]:
+    """Every key with its cuts, control keys last."""
+    controls = [
+        (f"control:{one.group}" if one.group else "control", one.levels) for one in job.controls
+    ]
+    keys = [key.name for key in job.chart.keys]
+    return (*zip(keys, job.bittings, strict=True), *controls)
+
+
+def cutting(order: SheetOrder) -> Iterator[Block]:
+    """The blocks of the sheet."""
+    made = order.job.key_format
+    yield Text(text=f"Format {made.name}. {stop_words(made)}")
+    where = (
+        "where it can be seen in use"
+        if order.key_control is KeyControl.VISUAL
+        else ("where it cannot be seen with the key in the lock")
+    )
+    yield Text(
+        text=f"Key control: {order.key_control.value}. Stamp each copy {where}: the stamp "
+        "and nothing else, no cuts, no place."
+    )
+    yield Heading(text="Where cuts lie")
+    yield Table(
+        heads=("position", "from the stop, in", "mm"),
+        rows=positions_rows(made),
+        widths=("auto", "auto", "auto"),
+        centred=frozenset(("position",)),
+        name="positions",
+    )
+    yield Heading(text="Roots: metal left under the cut")
+    yield Table(
+        heads=("stamped", "depth number", "root, in", "mm"),
+        rows=roots_rows(made),
+        widths=("auto", "auto", "auto", "auto"),
+        centred=frozenset(("stamped", "depth number")),
+        name="roots",
+    )
+    keys = batches(order)
+    for blank in dict.fromkeys(one.blank for one in keys):
+        mine = [one for one in keys if one.blank == blank]
+        yield Heading(text=f"Blank: {blank or 'as for this keyway'}")
+        yield _batch_table(order, mine, blank)
+    yield Heading(text=f"Gauge checks: the first key and every {GAUGE_EVERY}th")
+    yield Text(
+        text="Measure the root under each cut. Stop and set the machine up again when one "
+        "is off by more than the format's makers allow."
+    )
+    yield _gauge(order, keys)
+
+
+def batches(order: SheetOrder) -> list[KeyCutting]:
+    """Keys to cut, in the order of one pass: by blank, then by cuts, likes together."""
+    active = {k.name: k.standing is KeyStanding.ACTIVE for k in order.job.chart.keys}
+    wanted = [one for one in order.cutting if active.get(one.key, True)]
+    return sorted(
+        wanted,
+        key=lambda one: (
+            natural(one.blank),
+            tuple(-cut.root for cut in one.cuts),
+            natural(one.key),
+        ),
+    )
+
+
+def copies_of(one: KeyCutting) -> int:
+    """How many of a key to cut; one where the chart does not say."""
+    return 1 if one.copies is None else one.copies
+
+
+def marks_of(order: SheetOrder) -> dict[str, str]:
+    """What is stamped on every key, control keys included, before the number of the copy."""
+    job = order.job
+    return stamps(
+        job.chart, job.key_format, [name for name, _ in all_cuts(job)[len(job.bittings) :]]
+    )
+
+
+def _batch_table(order: SheetOrder, keys: Sequence[KeyCutting], blank: str) -> Table:
+    marks = marks_of(order)
+    places = tuple(str(i) for i in range(1, order.job.key_format.chambers + 1))
+    rows: list[tuple[Cell, ...]] = []
+    for one in keys:
+        copies = copies_of(one)
+        stamp = marks[one.key] + (f"-1 to -{copies}" if copies > 1 else "-1")
+        rows.append((one.key, stamp, str(copies), *(cut.stamped for cut in one.cuts), Ticks()))
+    return Table(
+        heads=("key", "stamp", "copies", *places, "cut"),
+        rows=tuple(rows),
+        widths=("auto", "auto", "auto", *("auto" for _ in places), "1fr"),
+        centred=frozenset(("copies", *places)),
+        name=f"cutting {blank}".strip(),
+    )
+
+
+def _gauge(order: SheetOrder, keys: Sequence[KeyCutting]) -> Table:
+    places = order.job.key_format.chambers
+    rows: list[tuple[Cell, ...]] = []
+    number = 0
+    for one in keys:
+        for copy in range(1, copies_of(one) + 1):
+            number += 1
+            if number == 1 or number % GAUGE_EVERY == 0:
+                roots = " ".join(
+                    Part(kind=PartKind.BOTTOM, length=cut.root).inch().lstrip("0")
+                    for cut in one.cuts
+                )
+                rows.append((str(number), f"{one.key}, copy {copy}", roots, "____ " * places))
+    return Table(
+        heads=("key no.", "key", "roots wanted, in", "measured"),
+        rows=tuple(rows),
+        widths=("auto", "1fr", "auto", "auto"),
+        name="gauge checks",
+    )
