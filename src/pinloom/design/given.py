@@ -5,9 +5,8 @@ opening by given cuts is final: a lock's box only grows with further keys.
 """
 
 from pinloom.core.bitting import Bitting
-from pinloom.design.bounds import given_levels
 from pinloom.design.encoding import bridges
-from pinloom.design.problem import DesignProblem, Lock
+from pinloom.design.problem import DesignProblem, Lock, given_levels
 from pinloom.design.refusal import Refusal
 from pinloom.design.rules import Legal
 

@@ -211,6 +211,21 @@ def active_positions(
     return tuple(sorted(p for c, p in enumerate(positions, start=1) if c not in unpinned))
 
 
+def locks_of(problem: DesignProblem) -> list[list[int]]:
+    """Per key, the numbers of the locks it opens."""
+    of: list[list[int]] = [[] for _ in range(problem.keys)]
+    for number, lock in enumerate(problem.locks):
+        for key in lock.openers:
+            of[key].append(number)
+    return of
+
+
+def given_levels(problem: DesignProblem, key: int) -> Bitting | None:
+    """The cuts of a key that are all given beforehand."""
+    cuts = tuple(c for c in problem.fixed[key] or () if c is not None)
+    return cuts if len(cuts) == problem.positions else None
+
+
 def wrong_pairs(problem: DesignProblem, bittings: tuple[Bitting, ...]) -> list[tuple[int, int]]:
     """All (key, lock) pairs that a set of bittings opens wrongly; plain and slow, for small cases
     and as an oracle. Keys of a lock are in its box by construction.

@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 
 from pinloom.core.bitting import Bitting
 from pinloom.core.job import Layout
-from pinloom.design.bounds import crossed_words
 from pinloom.design.check import Checker
+from pinloom.design.crossed import crossed_words
 from pinloom.design.exact import solve_exact
 from pinloom.design.problem import DesignProblem
 from pinloom.design.sat import Meter, Verdict

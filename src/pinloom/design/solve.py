@@ -24,8 +24,9 @@ from pinloom.core.request import (
     ProvedImpossible,
     Remedy,
 )
-from pinloom.design.bounds import fullest, refuse
+from pinloom.design.bounds import refuse
 from pinloom.design.clash import smallest_clash
+from pinloom.design.families import fullest
 from pinloom.design.given import refuse_given
 from pinloom.design.naming import Names
 from pinloom.design.problem import DesignProblem, from_request
