@@ -104,7 +104,13 @@ def usual_place() -> str:
 
 def usual_clerk() -> str:
     """Who is at the desk when nobody says who: PINLOOM_CLERK, or the user's login name."""
-    return os.environ.get("PINLOOM_CLERK") or getpass.getuser()
+    named = os.environ.get("PINLOOM_CLERK")
+    if named:
+        return named
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError):  # an account without a name
+        return f"account {os.getuid()}"
 
 
 @contextmanager
