@@ -144,7 +144,7 @@ def test_design_gave_up(
     _answer(monkeypatch, GAVE_UP)
     found = _design(capsys, tmp_path)
     assert found.code == Exit.GAVE_UP
-    assert "GAVE UP after 300 steps" in found.out
+    assert "GAVE UP: no design was found in 300 steps" in found.out
     assert "IMPOSSIBLE" not in found.out
     lines = [line.split() for line in found.out.splitlines()]
     assert ["maintenance", "104A"] in lines

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from rich.cells import cell_len
 
-from pinloom.core.request import DesignOutcome
+from pinloom.core.findings import fault, note
+from pinloom.core.request import DesignOutcome, GaveUp, ProvedImpossible, Remedy
 from tests.cli.kit import Exit, Run, run
 from tests.workflow.kit import FORMAT, KEYNOTES_BITTINGS, KEYNOTES_CHART, MENDED_BITTINGS, write
 
@@ -100,6 +101,40 @@ def _design(
     monkeypatch.setattr("pinloom.workflow.design.design", lambda *_: outcome)
     write(Path(), chart=KEYNOTES_CHART)
     return run(capsys, "design", "chart.csv", "--hardware", FORMAT, "--out", "job")
+
+
+def test_impossible(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    """A refusal in the user's names: the reason, the conflict, what would help."""
+    outcome = ProvedImpossible(
+        reason=fault("design-clash", doors=2, keys=2),
+        doors=("104A", "106"),
+        keys=("maintenance", "sales"),
+        minimal=True,
+        remedies=(
+            Remedy(
+                change="remedy-drop-mark",
+                values=(("key", "sales"), ("door", "104A")),
+                verified=True,
+            ),
+            Remedy(change="remedy-another-format", values=(("format", FORMAT),), verified=False),
+        ),
+        steps=12,
+    )
+    check("design-impossible", _design(capsys, monkeypatch, outcome), Exit.IMPOSSIBLE)
+
+
+def test_gave_up(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Giving up is told as such, with the wrong openings of the nearest design key by key."""
+    outcome = GaveUp(
+        steps=20_000,
+        best=None,
+        wrong=(("maintenance", "104A"), ("maintenance", "104B"), ("sales", "105")),
+        reason=note("design-gave-up", steps=20_000, wrong=3),
+        remedies=(
+            Remedy(change="remedy-one-more-chamber", values=(("chambers", "7"),), verified=True),
+        ),
+    )
+    check("design-gave-up", _design(capsys, monkeypatch, outcome), Exit.GAVE_UP)
 
 
 def test_formats(capsys: pytest.CaptureFixture[str]) -> None:

@@ -24,6 +24,8 @@ from pinloom.workflow.summary import summarise
 MOST_DOORS = 40  # of a chart printed back, unless it is asked for whole
 MOST_LINES = 160
 MOST_PAIRS = 40
+MOST_NAMES = 60  # of doors or keys in a row
+WRONG = "opens, and shall not"
 TRIED = {True: "a design with it was found", False: "not tried out"}
 
 
@@ -190,23 +192,37 @@ class Report:
         if outcome.keys or outcome.doors:
             only = "These alone conflict, and none of them can be left out of the conflict:"
             screen.say(only if outcome.minimal else "These already conflict by themselves:")
-            screen.facts([("doors", _names(outcome.doors)), ("keys", _names(outcome.keys))])
+            screen.facts(
+                [("doors", self._names(outcome.doors)), ("keys", self._names(outcome.keys))]
+            )
 
     def _gave_up(self, outcome: GaveUp) -> None:
         screen = self._screen
-        screen.verdict(
-            f"\nGAVE UP after {outcome.steps:,} steps: no design found, and none excluded.",
-            good=False,
-        )
-        if outcome.reason is not None:
-            screen.always(f"{messages.what(outcome.reason)} {messages.do(outcome.reason)}")
+        reason = outcome.reason
+        if reason is None:
+            known = f"No design was found in {outcome.steps:,} steps, and none was excluded."
+            advice = "A larger --budget searches longer; another --seed searches elsewhere."
+        else:
+            known, advice = messages.what(reason), messages.do(reason)
+        screen.verdict(f"\nGAVE UP: {_plain(known)}", good=False)
+        screen.always(advice)
         if outcome.wrong:
             screen.heading(f"Nearest design: {len(outcome.wrong):,} wrong openings left")
-            shown = outcome.wrong if self._full else outcome.wrong[:MOST_PAIRS]
-            screen.table(("key", "opens door, and shall not"), shown)
-            if len(shown) < len(outcome.wrong):
-                screen.say(f"... and {len(outcome.wrong) - len(shown):,} more (--full shows all).")
-        screen.say("A larger --budget searches longer; another --seed searches elsewhere.")
+            doors: dict[str, list[str]] = {}
+            for key, door in outcome.wrong:
+                doors.setdefault(key, []).append(door)
+            shown = list(doors.items())[: None if self._full else MOST_PAIRS]
+            rows = [(key, self._names(names)) for key, names in shown]
+            screen.table(("key", WRONG), rows, wrap=(WRONG,))
+            if len(shown) < len(doors):
+                screen.say(f"... and {len(doors) - len(shown):,} more keys (--full shows all).")
+
+    def _names(self, names: Sequence[str]) -> str:
+        """Names in a row, the rest counted."""
+        if self._full or len(names) <= MOST_NAMES:
+            return ", ".join(names)
+        left = len(names) - MOST_NAMES
+        return f"{', '.join(names[:MOST_NAMES])} and {left:,} more (--full shows all)"
 
     def _remedies(self, remedies: Sequence[Remedy]) -> None:
         if not remedies:
@@ -222,10 +238,6 @@ def _plain(text: str) -> str:
 def _remedy(remedy: Remedy) -> str:
     wording = messages.wordings()[remedy.change]
     return wording.do.format(**dict(remedy.values)).rstrip(".")
-
-
-def _names(names: Sequence[str]) -> str:
-    return ", ".join(names)
 
 
 def _job_figures(

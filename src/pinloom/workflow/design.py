@@ -22,6 +22,7 @@ from pinloom.pinning import (
 from pinloom.workflow.avoid import Avoided, read_avoided
 from pinloom.workflow.controls import settle_controls
 from pinloom.workflow.folder import Saved, check_target, save
+from pinloom.workflow.formats import all_formats
 from pinloom.workflow.inputs import ChartSource, Inputs, read_inputs
 from pinloom.workflow.kit import read_kit, unmentioned
 from pinloom.workflow.kitdesign import KitAnswer, KitResult, design_from_kit
@@ -142,7 +143,23 @@ def _request(
         avoid_stacks=avoided.stacks,
         max_masters=order.max_masters,
         control=inputs.controls,
+        alternatives=_roomier(key_format),
     )
+
+
+def _roomier(made: HardwareFormat) -> tuple[HardwareFormat, ...]:
+    """Shipped formats of the same kind that hold more, the least change first. A refusal tries them
+    and tells which would do.
+    """
+    others = (one for one in all_formats() if (one.core is None) == (made.core is None))
+    more = [one for one in others if _room(one) > _room(made)]
+    return tuple(sorted(more, key=lambda one: (_room(one), one.name)))
+
+
+def _room(made: HardwareFormat) -> int:
+    """Combinations of depths that can be told apart: a most, before MACS and masters."""
+    apart: int = ((made.levels - 1) // made.least_step + 1) ** made.chambers
+    return apart
 
 
 def _made(
