@@ -113,7 +113,7 @@ class Report:
         self._remedies(outcome.remedies)
         if kit is not None and kit.purchase is not None and made is not None:
             onhand.purchase(self._screen, kit.purchase, made)
-        self._screen.always("Nothing was written.")
+        self._screen.always("\nNothing was written.")
         return code
 
     def next_steps(self, steps: Sequence[tuple[str, str]]) -> None:
