@@ -82,7 +82,7 @@ def _above(name: str, under: dict[str, str]) -> list[str]:
 def _some(above: list[str]) -> st.SearchStrategy[tuple[str, ...]]:
     if not above:
         return st.just(())
-    return st.lists(st.sampled_from(above), unique=True).map(tuple)
+    return st.lists(st.sampled_from(above), min_size=1, unique=True).map(tuple)
 
 
 def _blanks(keyways: list[str]) -> list[Blank]:
