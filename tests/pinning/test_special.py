@@ -1,12 +1,13 @@
 """Special cylinders and construction keys."""
 
+from dataclasses import replace
 from itertools import product
 
 import pytest
 
 from pinloom import pinning
 from pinloom.core.bitting import Bitting, keeps_macs
-from pinloom.core.chart import NMK, AccessChart, Door
+from pinloom.core.chart import NMK, AccessChart, Door, Key, KeyStanding
 from pinloom.core.job import ControlKey
 from pinloom.messages import line
 from pinloom.pinning import Construction, ConstructionMethod
@@ -170,6 +171,48 @@ def test_a_door_without_the_reserved_chamber_must_keep_the_key_out_elsewhere() -
             assert prove(state.chart, SIX, formats, state.bittings, (), state.cylinders).proved
 
 
+def test_the_temporary_cut_keeps_away_from_keys_of_other_doors() -> None:
+    """Key z opens door 3 alone and is kept out of doors 1 and 2 by chamber 1, where its cut is 1: a
+    temporary cut of 0 there would let it in, so it is not taken; the result is proved.
+    """
+    chart = chart_of({"1": "TMK a", "2": "TMK b", "3": "z"})
+    keys = {"TMK": "345343", "a": "545343", "b": "365343", "z": "145343"}
+    bittings = bittings_of(chart, SIX, keys)
+    for method in ConstructionMethod:
+        made = pinning.construct(chart, SIX, [SIX] * 3, bittings, method, doors=["1", "2"])
+        assert isinstance(made, Construction)
+        state = made.before
+        assert prove(state.chart, SIX, [SIX] * 3, state.bittings, (), state.cylinders).proved
+
+
+def test_the_only_free_chamber_must_be_pinned_in_all_other_doors() -> None:
+    """Reserved keys take up chambers 1 to 5. Chamber 6 serves, unless a door of other keys leaves
+    it unpinned: the construction key would open that door for ever.
+    """
+    doors = [Door(name="1"), Door(name="2")]
+    names = ["TMK", *(f"r{n}" for n in range(0, 9, 2))]
+    keys = [Key(name="TMK"), *(Key(name=n, standing=KeyStanding.RESERVED) for n in names[1:])]
+    stamped = {"TMK": "345345"} | {f"r{n}": f"{n}" * 5 + "5" for n in range(0, 9, 2)}
+    for unpinned in ((), (6,)):
+        chart = AccessChart.build(
+            [doors[0], replace(doors[1], unpinned=unpinned)], keys, {"1": ["TMK"], "2": ["TMK"]}
+        )
+        made = pinning.construct(
+            chart,
+            SIX,
+            [SIX] * 2,
+            bittings_of(chart, SIX, stamped),
+            ConstructionMethod.RESERVED_CHAMBER,
+            doors=["1"],
+        )
+        if unpinned:
+            assert not isinstance(made, Construction)
+            assert [finding.code for finding in made] == ["pinning-construction-no-chamber"]
+        else:
+            assert isinstance(made, Construction)
+            assert made.position == 5
+
+
 def test_construction_in_cores_keeps_the_control_lines() -> None:
     """Cores: the temporary stacks have build-up pins that are made, proved at both lines."""
     made = shipped("ic-7x10-0125")
@@ -184,6 +227,38 @@ def test_construction_in_cores_keeps_the_control_lines() -> None:
         report = prove(state.chart, made, [made] * 2, state.bittings, controls, state.cylinders)
         assert report.proved
     assert cuts(made, "5286144") in found.after.bittings
+
+
+def test_a_construction_key_never_comes_near_the_control_cuts() -> None:
+    """Only chamber 1 is free, and the control key differs from the master there alone, by cut 0:
+    a temporary cut of 0 would draw the cores, so another is taken; proved at both lines.
+    """
+    made = shipped("ic-6x10-0125")
+    keys = [Key(name="TMK")]
+    keys += [Key(name=f"r{n}", standing=KeyStanding.RESERVED) for n in range(0, 9, 2)]
+    chart = AccessChart.build([Door(name="1")], keys, {"1": ["TMK"]})
+    stamped = {"TMK": "444444"} | {f"r{n}": "4" + f"{n}" * 5 for n in range(0, 9, 2)}
+    stamped["r4"] = "444446"
+    bittings = bittings_of(chart, made, stamped)
+    controls = (ControlKey(group="", levels=cuts(made, "044444")),)
+    found = pinning.construct(
+        chart, made, [made], bittings, ConstructionMethod.RESERVED_CHAMBER, controls
+    )
+    assert isinstance(found, Construction)
+    assert found.position == 0
+    state = found.before
+    assert prove(state.chart, made, [made], state.bittings, controls, state.cylinders).proved
+
+
+def test_the_chamber_that_costs_least_is_taken() -> None:
+    """Chamber 1 has two master pins in every door already; the extra one goes elsewhere."""
+    chart = chart_of({"1": "TMK a b", "2": "TMK a b"})
+    bittings = bittings_of(chart, SIX, {"TMK": "345343", "a": "545343", "b": "745343"})
+    method = ConstructionMethod.RESERVED_CHAMBER
+    made = pinning.construct(chart, SIX, [SIX] * 2, bittings, method)
+    assert isinstance(made, Construction)
+    assert made.position != 0
+    assert "pinning-sign-off" not in [finding.code for finding in made.findings]
 
 
 def test_names_must_be_new() -> None:

@@ -106,3 +106,57 @@ def test_chosen_control_keys_keep_away_from_other_systems(
     """
     avoided = Avoided(bittings=((0, 0),), stacks=(((), (1, 3)),))
     assert _keeps_away(avoided, 2, levels) is expected
+
+
+def test_the_published_table_of_a_core_comes_out_of_the_program(tmp_path: Path) -> None:
+    """I-1, row by row, through files: control 960478, top master 528614 and three change keys."""
+    # *5402 Series Technical Manual* (small-format cores), pp. 3-17, 3-19.
+    chart = "door,TMK,a,b,c\n1,x,x,,\n2,x,,x,\n3,x,,,x\n4,x,,,\n"
+    cuts = "key,stamped\nTMK,528614\na,742836\nb,304052\nc,186290\ncontrol,960478\n"
+    paths = write(tmp_path, chart=chart, cuts=cuts)
+    source = ChartSource(path=paths["chart"])
+    pin(
+        PinOrder(
+            chart=source, hardware="ic-6x10-0125", bittings=paths["cuts"], out=tmp_path / "job"
+        )
+    )
+    lines = (tmp_path / "job" / "pinning.csv").read_text(encoding="utf-8").splitlines()[1:]
+    cells = [line.split(",") for line in lines]
+    table = {
+        door: tuple(
+            " ".join(row[column] for row in cells if row[0] == door) for column in range(2, 6)
+        )
+        for door in "1234"
+    }
+    top = "4 7 13 9 6 5"
+    assert table == {
+        "1": ("5 2 2 6 1 4", "2 2 6 2 2 2", "12 12 2 6 14 12", top),
+        "2": ("3 0 4 0 1 2", "2 2 4 6 4 2", "14 14 2 8 12 14", top),
+        "3": ("1 2 6 2 1 0", "4 6 2 4 8 4", "14 8 2 8 8 14", top),
+        "4": ("5 2 8 6 1 4", "     ", "14 14 2 8 16 14", top),
+    }
+
+
+def test_security_drivers_are_used_when_asked_for(tmp_path: Path) -> None:
+    """A format that lists one for chamber 1: it stands there with the option and not without."""
+    made = tmp_path / "own.toml"
+    made.write_text(
+        'based_on = "us-6x6-028"\nname = "own-6x6-028"\n[[security_drivers]]\n'
+        'label = "grooved"\nreplaces = "standard"\nchambers = [1]\n',
+        encoding="utf-8",
+    )
+    paths = write(tmp_path, chart="door,a\n1,x\n", cuts="key,stamped\na,123456\n")
+    for asked in (False, True):
+        result = pin(
+            PinOrder(
+                chart=ChartSource(path=paths["chart"]),
+                hardware=str(made),
+                bittings=paths["cuts"],
+                out=tmp_path / f"job{asked}",
+                security_drivers=asked,
+            )
+        )
+        assert result.job is not None
+        assert result.job.proof.proved
+        drivers = [stack.driver for stack in result.job.pinning[0].chambers if stack]
+        assert drivers == ["grooved" if asked else "standard", *["standard"] * 5]

@@ -77,6 +77,15 @@ def test_what_is_short_is_no_more_than_it_must_be(tmp_path: Path) -> None:
     assert result.kit.masters_short == 5 == result.kit.bound
 
 
+def test_counts_are_a_goal(tmp_path: Path) -> None:
+    """Two pins of one size and plenty of another: the design that needs no pin bought is found."""
+    result = _design(tmp_path, "part,size,count\nmaster,2,2\nmaster,4,50\nmaster,6,1\n")
+    assert result.job is not None
+    assert result.job.proof.proved
+    assert result.kit is not None
+    assert result.kit.masters_short == 0
+
+
 def test_what_to_buy_where_no_design_exists(tmp_path: Path) -> None:
     """Without any master pins the published chart is impossible; one size is enough, proved
     least.

@@ -13,6 +13,7 @@ from pinloom.cli.options import (
     screen_options,
     seal_options,
     secrets,
+    security_option,
     source,
 )
 from pinloom.core.findings import has_fault
@@ -65,6 +66,7 @@ PREFERENCES = (
     metavar="FILE",
     help="Pins on hand, part,size,count: sizes as a rule, counts as a goal.",
 )
+@security_option
 @click.option("--name", default="", help="Name of the job; the chart's name if not given.")
 @click.option("--door", metavar="NAME", help="Door whose pinning chart is shown.")
 @seal_options
@@ -84,6 +86,7 @@ def command(
     max_masters: int | None,
     controls: tuple[str, ...],
     kit: Path | None,
+    security_drivers: bool,
     name: str,
     door: str | None,
     seal: bool,
@@ -117,6 +120,7 @@ def command(
         max_masters=max_masters,
         avoid=avoid,
         controls=given.controls,
+        security_drivers=security_drivers,
         kit=kit,
         passphrase=given.passphrase,
     )

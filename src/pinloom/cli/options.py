@@ -77,6 +77,15 @@ def control_option(function: Callable[..., Any]) -> Callable[..., Any]:
     )(function)
 
 
+def security_option(function: Callable[..., Any]) -> Callable[..., Any]:
+    """``--security-drivers``."""
+    return click.option(
+        "--security-drivers",
+        is_flag=True,
+        help="Use security drivers wherever the format lists them.",
+    )(function)
+
+
 def seal_options(function: Callable[..., Any]) -> Callable[..., Any]:
     """``--seal`` and ``--passphrase`` of commands that write a folder."""
     function = passphrase_option(function)

@@ -13,6 +13,7 @@ from pinloom.cli.options import (
     screen_options,
     seal_options,
     secrets,
+    security_option,
     source,
 )
 from pinloom.core.findings import has_fault
@@ -27,6 +28,7 @@ from pinloom.core.findings import has_fault
 @control_option
 @hardware_option
 @out_option
+@security_option
 @click.option("--name", default="", help="Name of the job; the chart's name if not given.")
 @click.option("--door", metavar="NAME", help="Door whose pinning chart is shown.")
 @seal_options
@@ -42,6 +44,7 @@ def command(
     controls: tuple[str, ...],
     hardware: str,
     out: Path,
+    security_drivers: bool,
     name: str,
     door: str | None,
     seal: bool,
@@ -70,6 +73,7 @@ def command(
             out=out,
             pinning=pinning,
             controls=given.controls,
+            security_drivers=security_drivers,
             name=name,
             passphrase=given.passphrase,
         )

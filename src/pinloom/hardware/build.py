@@ -17,15 +17,13 @@ from pinloom.core.hardware import (
 )
 from pinloom.core.lengths import Nanometres
 from pinloom.hardware.origins import origins
-from pinloom.hardware.raw import RawCore, RawDrivers, RawFormat
+from pinloom.hardware.raw import ONE_DRIVER, RawCore, RawDrivers, RawFormat
 
 T = TypeVar("T")
 
 # No published limit was found. Ours: as few as possible always, four at most unless the format
 # says otherwise.
 DEFAULT_MOST_MASTERS = 4
-
-ONE_DRIVER = "standard"  # the label where a format names no driver of its own
 
 
 def build(raw: RawFormat) -> HardwareFormat:

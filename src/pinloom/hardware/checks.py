@@ -11,7 +11,7 @@ from itertools import pairwise
 
 from pinloom.core.findings import Finding, Place, fault
 from pinloom.core.lengths import Nanometres, from_inch, in_inch
-from pinloom.hardware.raw import RawCore, RawFormat
+from pinloom.hardware.raw import ONE_DRIVER, RawCore, RawFormat
 
 # Smallest master pin: ours; trade advice avoids 0.015 in, which can tilt or wedge. The same bound
 # holds for the least step, because a key nearer than that may open (clearance and wear).
@@ -244,7 +244,9 @@ def _buildups(core: RawCore, step: Nanometres | None) -> Iterator[Finding]:
 
 
 def _security(raw: RawFormat) -> Iterator[Finding]:
-    labels = {band.label for band in (raw.drivers.bands if raw.drivers else None) or ()}
+    labels = {ONE_DRIVER}
+    if raw.drivers is not None:
+        labels = {band.label for band in raw.drivers.bands or ()}
     balanced = raw.drivers is not None and raw.drivers.total is not None
     for item, driver in enumerate(raw.security_drivers, start=1):
         name = f"security_drivers, item {item}"

@@ -22,6 +22,7 @@ from pinloom.core.hardware import Provenance
 from pinloom.core.lengths import InexactLengthError, Nanometres, from_inch, from_mm
 
 Unit = Literal["inch", "mm"]
+ONE_DRIVER = "standard"  # the label where a format names no driver of its own
 _READERS = {"inch": from_inch, "mm": from_mm}
 
 

@@ -49,6 +49,7 @@ class DesignOrder:
     avoid: tuple[Path, ...] = ()
     controls: tuple[str, ...] = ()
     kit: Path | None = None
+    security_drivers: bool = False
     passphrase: str | None = None
 
 
@@ -172,7 +173,14 @@ def _made(
     controls, remarks = settle_controls(
         chart, inputs, designed.bittings, designed.controls, avoided=avoided, seed=order.seed
     )
-    pinned = pin_job(chart, inputs.formats[0], inputs.cylinder_formats, designed.bittings, controls)
+    pinned = pin_job(
+        chart,
+        inputs.formats[0],
+        inputs.cylinder_formats,
+        designed.bittings,
+        controls,
+        secure=order.security_drivers,
+    )
     job = Job(
         name=order.name or order.chart.path.stem,
         revision=1,

@@ -4,13 +4,13 @@ Sizes: only master pins on hand are used. Where no design exists with them, the 
 that make one possible are looked for; "fewest" is claimed only when every smaller choice was proved
 impossible.
 
-Counts: pins a design is short of are counted, and a few further designs are tried (other seeds, and
-without a size that runs short); the one that is short of the fewest pins is kept. No design can be
-short of fewer master pins than the least number that any design needs less those on hand, so the
+Counts: pins a design is short of are counted, and a few further designs are tried (without a size
+that runs short, and other seeds); the one that is short of the fewest pins is kept. No design can
+be short of fewer master pins than the least number that any design needs less those on hand, so the
 gap that is left is printed.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from pinloom.core.bench import PartKind
@@ -43,9 +43,10 @@ __all__ = [
 ]
 
 Progress = Callable[[str], None]
+Sizes = tuple[int, ...] | None
 
 MOST_ATTEMPTS = 24  # designs tried for a purchase
-SEEDS = 2  # further seeds tried for the counts
+MOST_TRIES = 6  # further designs tried for the counts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,16 +89,49 @@ def design_from_kit(
         purchase = None if sizes is None else _purchase(request, sizes, said, progress)
         return KitAnswer(outcome=outcome, purchase=purchase)
     bound = shortage_bound(kit, _least_masters(request, outcome.claims), made)
-    best = (_shortage(request, kit, outcome), outcome)
-    for changed in _others(request, kit, outcome):
-        if best[0][0] <= bound:
-            break
+    return KitAnswer(outcome=_fewest_missing(request, kit, outcome, bound, progress), bound=bound)
+
+
+def _fewest_missing(
+    request: DesignRequest, kit: Kit, first: Designed, bound: int, progress: Progress | None
+) -> Designed:
+    """The best of some designs by what is short of each: best first, a design leads to those
+    without a size that it lacks; then other seeds.
+    """
+    sizes = request.master_pin_sizes
+    best = (_shortage(request, kit, first), first)
+    open_ = [(best[0], sizes, first)]
+    tried = {sizes}
+    attempts = 0
+    while best[0][0] > bound and attempts < MOST_TRIES:
+        open_.sort(key=lambda found: found[0])
+        chosen = _next(request, kit, open_, tried, attempts)
+        attempts += 1
         if progress:
             progress("trying for fewer missing pins")
-        other = design(changed, progress)
+        other = design(chosen, progress)
         if isinstance(other, Designed):
-            best = min(best, (_shortage(request, kit, other), other), key=lambda found: found[0])
-    return KitAnswer(outcome=best[1], bound=bound)
+            found = _shortage(request, kit, other)
+            open_.append((found, chosen.master_pin_sizes, other))
+            best = min(best, (found, other), key=lambda pair: pair[0])
+    return best[1]
+
+
+def _next(
+    request: DesignRequest,
+    kit: Kit,
+    found: Sequence[tuple[tuple[int, int], Sizes, Designed]],
+    tried: set[Sizes],
+    attempts: int,
+) -> DesignRequest:
+    """The next request: the best design so far without a size that it lacks, or another seed."""
+    for _, sizes, designed in found:
+        for size in _lacking(request, kit, designed):
+            left = tuple(other for other in sizes or () if other != size)
+            if left and left not in tried:
+                tried.add(left)
+                return replace(request, master_pin_sizes=left)
+    return replace(request, seed=request.seed + attempts + 1)
 
 
 def shortage(request: DesignRequest, kit: Kit, outcome: Designed) -> tuple[Short, ...]:
@@ -113,20 +147,13 @@ def _shortage(request: DesignRequest, kit: Kit, outcome: Designed) -> tuple[int,
     return master_shortage(short), sum(one.missing for one in short)
 
 
-def _others(request: DesignRequest, kit: Kit, first: Designed) -> Iterator[DesignRequest]:
-    """Further requests: without a size of which the first design lacks some, and other seeds."""
-    sizes = request.master_pin_sizes
-    lacking = [
+def _lacking(request: DesignRequest, kit: Kit, designed: Designed) -> list[int]:
+    """Sizes of master pins of which a design lacks some."""
+    return [
         int(one.part.size)
-        for one in shortage(request, kit, first)
+        for one in shortage(request, kit, designed)
         if one.part.kind is PartKind.MASTER
     ]
-    for size in lacking if sizes is not None else ():
-        left = tuple(other for other in sizes or () if other != size)
-        if left:
-            yield replace(request, master_pin_sizes=left)
-    for more in range(1, SEEDS + 1):
-        yield replace(request, seed=request.seed + more)
 
 
 def _least_masters(request: DesignRequest, claims: tuple[Claim, ...]) -> int:

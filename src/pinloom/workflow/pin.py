@@ -28,6 +28,7 @@ class PinOrder:
     out: Path
     pinning: Path | None = None
     controls: tuple[str, ...] = ()
+    security_drivers: bool = False
     name: str = ""
     passphrase: str | None = None
 
@@ -61,7 +62,9 @@ def pin(order: PinOrder) -> PinResult:
         return PinResult(job=None, saved=None, findings=tuple(found))
     controls, remarks = _controls(inputs, chart, cuts.bittings, cuts.controls)
     found += remarks
-    cylinders, remarks = _pins(inputs, cuts.bittings, controls, field)
+    cylinders, remarks = _pins(
+        inputs, cuts.bittings, controls, field, secure=order.security_drivers
+    )
     found += remarks
     job = Job(
         name=order.name or order.chart.path.stem,
@@ -101,12 +104,14 @@ def _pins(
     bittings: tuple[Bitting, ...],
     controls: tuple[ControlKey, ...],
     field: FieldPinning | None,
+    *,
+    secure: bool,
 ) -> tuple[tuple[PinnedCylinder, ...], tuple[Finding, ...]]:
     """Pins of every door: those found in the field, and the program's own for the rest."""
     if inputs.chart is None or inputs.key_format is None:
         raise ValueError("nothing to pin")
     formats = inputs.cylinder_formats
-    pinned = pin_job(inputs.chart, inputs.key_format, formats, bittings, controls)
+    pinned = pin_job(inputs.chart, inputs.key_format, formats, bittings, controls, secure=secure)
     if field is None:
         return pinned.cylinders, pinned.findings
     cylinders, filled = fill(field, pinned.cylinders, formats)
