@@ -3,11 +3,10 @@
 Theory. The key's own doors D are re-pinned for it; every other cylinder and key stays. A bitting c
 is possible exactly when
 
-1. no foreign cylinder admits c: the cylinder's box, widened by ``least_step - 1``, is marked;
+1. no foreign cylinder admits c: c is not in the cylinder's box, widened by ``least_step - 1``;
 2. in each own door, grown from its splits S to S + c, no foreign key falls. Where a foreign key is
-   near S (in the positions N), it stays near whatever c is; so the grown door admits it exactly
-   when c is near the key in all other positions Q. For each set Q (at most 2^P of them) the keys'
-   neighbourhoods are marked in an array over the axes Q alone and spread over the grid once;
+   near S it stays near whatever c is; so the grown door admits it exactly when c is near the key in
+   all other positions: a box again, free where the key is near S;
 3. in each position S + c needs only master pins that are made, and no more than allowed;
 4. c keeps MACS and the required key rules, differs from every key, and does not turn a core's
    control line: near the control cuts in the control positions and inside the box elsewhere.
@@ -28,14 +27,17 @@ from pinloom.core.keyrules import KeyRules
 from pinloom.growth.space import (
     Grid,
     along,
+    any_box,
+    everything,
     keeps_required,
     macs_grid,
     not_all_equal,
+    reach_of,
     shape_of,
-    widened,
 )
 from pinloom.growth.system import Splits, System, least_splits, serves
 
+Boxes = NDArray[np.int64]  # level bits, shape (boxes, positions)
 MOST_KEYS = 10_000_000  # cells of the largest grid that is laid out at once
 
 
@@ -79,15 +81,17 @@ def places(system: System, key: int, rules: KeyRules | None = None) -> Places:
     if made.levels**made.chambers > MOST_KEYS:
         raise ValueError(f"{made.name}: the key space is too large to lay out")
     own = [d for d, row in enumerate(system.chart.openers) if key in row]
-    bad = _foreign_doors(system, key)
-    added = np.zeros(shape_of(made), dtype=np.int32)
-    for door, splits, count in _distinct_own(system, key, own):
-        _mark_foreign_keys(system, key, door, splits, bad)
-        _mark_pins(made, system.formats[door], splits, count, bad, added)
-        _mark_control(system, door, bad)
+    boxes = [*_foreign_doors(system, key)]
     good = macs_grid(made)
     good &= not_all_equal(made)
-    good &= ~bad
+    added = np.zeros(shape_of(made), dtype=np.int32)
+    for door, splits, count in _distinct_own(system, key, own):
+        boxes.append(_foreign_keys(system, key, door, splits))
+        boxes.append(_control_box(system, door))
+        _strike_pins(made, system.formats[door], splits, count, good, added)
+    boxes_of_all = np.concatenate(boxes)
+    if len(boxes_of_all):
+        good &= ~any_box(boxes_of_all, made)
     _strike_known(system, key, good)
     return Places(fits=_with_rules(good, made, rules), added=added, repinned=_repinned(system, own))
 
@@ -123,67 +127,61 @@ def _distinct_own(system: System, key: int, own: Sequence[int]) -> list[tuple[in
     return list(kinds.values())
 
 
-def _foreign_doors(system: System, key: int) -> Grid:
-    """Bittings that some cylinder outside the key's doors admits, or whose control line turns."""
+def _foreign_doors(system: System, key: int) -> list[Boxes]:
+    """Boxes of bittings that a cylinder outside the key's doors admits, or that turn the control
+    line of any cylinder.
+    """
     made = system.made
-    bad = np.zeros(shape_of(made), dtype=np.bool_)
-    boxes: set[tuple[tuple[int, ...], ...]] = set()
-    everything = tuple(range(made.levels))
+    boxes: set[tuple[int, ...]] = set()
     mine = system.chart.keys[key]
+    known: dict[Splits, list[int]] = {}
     for door, row in enumerate(system.chart.openers):
         splits = system.splits[door]
         if splits is None or not system.chart.enters(mine, system.chart.doors[door]):
             continue
-        box = [tuple(widened(levels, made)) if levels else everything for levels in splits]
+        if splits not in known:
+            known[splits] = [
+                reach_of(levels, made) if levels else everything(made) for levels in splits
+            ]
+        box = known[splits]
         if key not in row:
             boxes.add(tuple(box))
         control = system.control_cuts(door)
         if control is not None:
-            for p in system.control_positions(door):
-                box[p] = tuple(widened((control[p],), made))
-            boxes.add(tuple(box))
-    for marked in boxes:
-        bad[np.ix_(*marked)] = True
-    return bad
+            lines = set(system.control_positions(door))
+            boxes.add(
+                tuple(
+                    reach_of((control[p],), made) if p in lines else bits
+                    for p, bits in enumerate(box)
+                )
+            )
+    return [np.array(sorted(boxes), dtype=np.int64).reshape(-1, made.chambers)]
 
 
-def _mark_foreign_keys(system: System, key: int, door: int, splits: Splits, bad: Grid) -> None:
-    """Rule 2 for one own door. Control keys of every group are foreign keys too."""
+def _foreign_keys(system: System, key: int, door: int, splits: Splits) -> Boxes:
+    """Rule 2 for one own door, a box for each foreign key; control keys are foreign keys too."""
     made, chart = system.made, system.chart
     index, cuts = system.known()
     openers = set(chart.openers[door]) | {key}
     foreign = np.array(
-        [k not in openers and chart.enters(chart.keys[k], chart.doors[door]) for k in index],
+        [
+            k not in openers and chart.enters(chart.keys[k], chart.doors[door])
+            for k in index.tolist()
+        ],
         dtype=np.bool_,
     )
-    rows = [tuple(int(v) for v in cut) for cut in cuts[foreign]]
-    rows += [control.levels for control in system.controls]
-    if not rows:
-        return
-    table = np.array(rows, dtype=np.int64)
-    dims = made.chambers
-    if not any(splits):  # no other key opens it: the door is c alone, met like any key
-        near = np.zeros(table.shape, dtype=np.bool_)
-    else:
-        near = np.stack([_near(table[:, p], splits[p], made) for p in range(dims)], axis=1)
-    inactive = _inactive_positions(system, door)
-    near[:, inactive] = True
-    codes = near @ (1 << np.arange(dims))
-    for code in np.unique(codes):
-        axes = [p for p in range(dims) if not code >> p & 1]
-        if not axes:  # admitted already, whatever c is
-            bad[...] = True
-            return
-        marked = np.zeros((made.levels,) * len(axes), dtype=np.bool_)
-        for cut in np.unique(table[codes == code][:, axes], axis=0):
-            marked[np.ix_(*(widened((int(v),), made) for v in cut))] = True
-        bad |= along(marked, axes, dims)
-
-
-def _near(column: NDArray[np.int64], levels: Sequence[int], made: HardwareFormat) -> Grid:
-    reach = np.zeros(made.levels, dtype=np.bool_)
-    reach[widened(levels, made)] = True
-    return reach[column]
+    others = [control.levels for control in system.controls]
+    table = np.concatenate(
+        [cuts[foreign], np.array(others, dtype=np.int64).reshape(-1, made.chambers)]
+    )
+    inactive = set(_inactive_positions(system, door))
+    around = np.array([reach_of((v,), made) for v in range(made.levels)], dtype=np.int64)
+    boxes: Boxes = around[table]
+    for p, levels in enumerate(splits):
+        near = reach_of(levels, made)  # nothing where no other key opens the door
+        free = (near >> table[:, p] & 1).astype(np.bool_) if p not in inactive else True
+        boxes[:, p] = np.where(free, everything(made), boxes[:, p])
+    return boxes
 
 
 def _inactive_positions(system: System, door: int) -> list[int]:
@@ -192,21 +190,21 @@ def _inactive_positions(system: System, door: int) -> list[int]:
     return [p for p, levels in enumerate(probe) if not levels]
 
 
-def _mark_pins(
+def _strike_pins(
     made: HardwareFormat,
     cylinder: HardwareFormat,
     splits: Splits,
     count: int,
-    bad: Grid,
+    good: Grid,
     added: NDArray[np.int32],
 ) -> None:
     """Rule 3, and the master pins that each bitting adds."""
     for p, levels in enumerate(splits):
         if not levels:
             continue
-        wrong = np.array([not _grows(levels, v, cylinder) for v in range(made.levels)])
+        right = np.array([_grows(levels, v, cylinder) for v in range(made.levels)])
         more = np.array([count * (v not in levels) for v in range(made.levels)], dtype=np.int32)
-        bad |= along(wrong, (p,), made.chambers)
+        good &= along(right, (p,), made.chambers)
         added += along(more, (p,), made.chambers)
 
 
@@ -217,21 +215,26 @@ def _grows(levels: tuple[int, ...], level: int, cylinder: HardwareFormat) -> boo
     )
 
 
-def _mark_control(system: System, door: int, bad: Grid) -> None:
+def _control_box(system: System, door: int) -> Boxes:
     """Rule 4 for a large-format own door: c must not complete a way to the control line.
 
     With c in the box everywhere outside the control positions, only those are left to keep it out.
     In small-format cores the control line has no other position, which rule 1 has marked.
     """
+    made = system.made
     control = system.control_cuts(door)
-    if control is None:
-        return
-    lines = system.control_positions(door)
-    if len(lines) == system.made.chambers:
-        return
-    marked = np.zeros((system.made.levels,) * len(lines), dtype=np.bool_)
-    marked[np.ix_(*(widened((control[p],), system.made) for p in lines))] = True
-    bad |= along(marked, lines, system.made.chambers)
+    lines = set(system.control_positions(door))
+    if control is None or len(lines) == made.chambers:
+        return np.zeros((0, made.chambers), dtype=np.int64)
+    return np.array(
+        [
+            [
+                reach_of((control[p],), made) if p in lines else everything(made)
+                for p in range(made.chambers)
+            ]
+        ],
+        dtype=np.int64,
+    )
 
 
 def _strike_known(system: System, key: int, good: Grid) -> None:

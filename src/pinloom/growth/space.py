@@ -5,6 +5,7 @@ are 10^7: small enough to ask every question about *every* key at once.
 """
 
 from collections.abc import Iterable, Sequence
+from functools import cache
 from typing import TypeVar
 
 import numpy as np
@@ -48,17 +49,52 @@ def not_all_equal(made: HardwareFormat) -> Grid:
     return grid
 
 
-def widened(levels: Iterable[int], made: HardwareFormat) -> list[int]:
-    """Levels nearer than the least step to one of the given ones: what may operate by wear."""
-    reach = made.least_step - 1
-    return sorted(
-        {
-            level + shift
-            for level in levels
-            for shift in range(-reach, reach + 1)
-            if 0 <= level + shift < made.levels
-        }
-    )
+def reach_of(levels: Iterable[int], made: HardwareFormat) -> int:
+    """Levels nearer than the least step to one of the given ones, as bits: what may operate by
+    wear. Bit v stands for level v.
+    """
+    return _reach(tuple(levels), made.least_step, len(made.depths))
+
+
+@cache
+def _reach(levels: tuple[int, ...], least_step: int, count: int) -> int:
+    return sum(1 << v for v in range(count) if any(abs(v - level) < least_step for level in levels))
+
+
+def everything(made: HardwareFormat) -> int:
+    """All levels as bits."""
+    return (1 << made.levels) - 1
+
+
+def any_box(boxes: NDArray[np.int64], made: HardwareFormat) -> Grid:
+    """Cells that lie in at least one box. ``boxes`` = level bits, shape (boxes, chambers).
+
+    The boxes that hold a cell are a bit set: that of its first half of cuts AND that of its second.
+    Both halves are tabled once; sorting equal halves together leaves few words to look at.
+    """
+    boxes = np.unique(boxes, axis=0)
+    half = made.chambers // 2
+    first = _sets(boxes[:, :half], made)
+    second = np.ascontiguousarray(_sets(boxes[:, half:], made).T)
+    grid = np.zeros((len(first), second.shape[1]), dtype=np.bool_)
+    for row, words in enumerate(first):
+        used = np.flatnonzero(words)
+        if len(used):
+            grid[row] = np.bitwise_or.reduce(second[used] & words[used, None], axis=0) != 0
+    return grid.reshape(shape_of(made))
+
+
+def _sets(part: NDArray[np.int64], made: HardwareFormat) -> NDArray[np.uint64]:
+    """For every choice of cuts of some positions, the boxes it lies in, 64 a word."""
+    words = -(-len(part) // 64)
+    sets = np.full((1, words), ~np.uint64(0))
+    for p in range(part.shape[1]):
+        inside = (part[:, p] >> np.arange(made.levels)[:, None] & 1).astype(np.bool_)
+        padded = np.zeros((made.levels, words * 64), dtype=np.bool_)
+        padded[:, : len(part)] = inside
+        packed = np.packbits(padded, axis=1).view(np.uint64)
+        sets = (sets[:, None, :] & packed[None, :, :]).reshape(-1, words)
+    return sets
 
 
 def keeps_required(levels: Sequence[int], made: HardwareFormat, rules: KeyRules) -> bool:

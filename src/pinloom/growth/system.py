@@ -16,7 +16,7 @@ from pinloom.core.fitting import chamber_positions
 from pinloom.core.hardware import CoreKind, HardwareFormat
 from pinloom.core.job import ControlKey
 from pinloom.core.stacks import PinnedCylinder
-from pinloom.growth.space import widened
+from pinloom.growth.space import reach_of
 
 Splits = tuple[tuple[int, ...], ...]  # per key position the levels it splits on; () passes all
 
@@ -89,9 +89,7 @@ def admitted(splits: Splits, rows: NDArray[np.int64], made: HardwareFormat) -> N
     open_to = np.ones(len(rows), dtype=np.bool_)
     for p, levels in enumerate(splits):
         if levels:
-            near = np.zeros(made.levels, dtype=np.bool_)
-            near[widened(levels, made)] = True
-            open_to &= near[rows[:, p]]
+            open_to &= (reach_of(levels, made) >> rows[:, p] & 1).astype(np.bool_)
     return open_to
 
 
