@@ -80,6 +80,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "pinloom.cli.give_back",
         "Give the keying of a proved job back to the building's records, without any cut.",
     ),
+    "serve": (
+        "pinloom.cli.serve",
+        "Open the jobs as a page in the browser of this machine: see, try, pin.",
+    ),
     "demo": (
         "pinloom.cli.demo",
         "Design, prove and print the example job, the boatyard Alder Quay.",

@@ -10,7 +10,7 @@ from pinloom.cli.options import screen_options
 
 #: command, its arguments, what it is for; only commands that exist are named
 NEXT = (
-    ("serve", "", "look at it in a browser, try keys in doors"),
+    ("serve", "--jobs {out}", "look at it in a browser, try keys in doors"),
     ("audit", "{job}", "what else opens these doors"),
     ("sheets", "{job} --out {job}-sheets", "paper for the owner and the bench"),
     ("lost", "warden {job}", "if the fire warden lost a key"),
@@ -48,7 +48,13 @@ def command(out: Path, quiet: bool, as_json: bool, full: bool) -> int:
     code = report.job(result.job, result.saved, shown.folder, result.findings)
     if code is Exit.DONE and not as_json:
         called = os.environ.get(CALLED, "pinloom")
-        texts = {"job": shown.folder, "doors": shown.doors, "keys": shown.keys, "format": FORMAT}
+        texts = {
+            "out": out,
+            "job": shown.folder,
+            "doors": shown.doors,
+            "keys": shown.keys,
+            "format": FORMAT,
+        }
         report.next_steps(
             [
                 (f"{called} {name} {arguments.format(**texts)}".rstrip(), purpose)
