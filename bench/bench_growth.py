@@ -8,6 +8,7 @@ import random
 import subprocess
 import sys
 import tempfile
+from functools import partial
 from pathlib import Path
 
 from bench.charts import Sketch, scattered_tree
@@ -91,7 +92,7 @@ def _one_key(folder: Path, job: Job, times: int) -> list[Record]:
     for number in range(times):
         wanted = with_key_over(job.chart, f"extra {number}", rng.sample(names, rng.randint(2, 6)))
         laid = system_of(job, lay_over(job, wanted, formats), formats, frozenset())
-        found, seconds = timed(lambda s=laid: places(s, s.cuts.index(None)))
+        found, seconds = timed(partial(places, laid, laid.cuts.index(None)))
         searches.append(seconds)
         fits += bool(found.count)
     write_matrix(wanted, folder / "wanted.csv")
@@ -141,7 +142,7 @@ def _lost_master(job: Job) -> Record:
         "seconds": round(seconds, 2),
         "proving_s": round(proving, 2),
         "plans": len(proved),
-        "all_proved": all(one.proved for one in proved),
+        "all_proved": bool(proved) and all(one.proved for one in proved),
         "repinned": len(best.plan.repin) if best else None,
         "recut": len(best.plan.recut) if best else None,
         "trips": len(best.plan.stages) if best else None,

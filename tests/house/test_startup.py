@@ -1,8 +1,8 @@
 """Help shows at once, because nothing heavy is imported before a command needs it."""
 
+import resource
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -42,13 +42,19 @@ def test_a_heavy_import_is_noticed(library: str) -> None:
     assert library in _loaded_by_help(f"import {library}")
 
 
+def _processor_seconds() -> float:
+    """Processor time of all children so far: what a start costs, however busy the machine is."""
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
+
+
 def test_help_starts_quickly() -> None:
-    """The best of several starts of `pinloom --help` takes under 150 ms."""
+    """The best of several starts of `pinloom --help` costs under 150 ms of processor time."""
     seconds = []
     for _ in range(12):
-        start = time.perf_counter()
+        start = _processor_seconds()
         subprocess.run([PROGRAM, "--help"], check=True, capture_output=True, timeout=60)
-        seconds.append(time.perf_counter() - start)
+        seconds.append(_processor_seconds() - start)
         if seconds[-1] < LONGEST:
             break
     assert min(seconds) < LONGEST
