@@ -69,6 +69,15 @@ class Places:
             tuple(int(v) for v in np.unravel_index(int(cell), shape)) for cell in cells[order]
         )
 
+    def typical(self) -> tuple[Bitting, ...]:
+        """The first possible bitting that adds the commonest number of master pins; () if none."""
+        cells = np.flatnonzero(self.fits)
+        if not len(cells):
+            return ()
+        added = self.added.ravel()[cells]
+        chosen = cells[added == np.bincount(added).argmax()][0]
+        return (tuple(int(v) for v in np.unravel_index(int(chosen), self.fits.shape)),)
+
 
 def places(system: System, key: int, rules: KeyRules | None = None) -> Places:
     """All bittings that ``chart.keys[key]`` may have with every other key and cylinder frozen.

@@ -27,7 +27,8 @@ from pinloom.core.chart import AccessChart, KeyStanding
 from pinloom.core.hardware import HardwareFormat
 from pinloom.core.job import Claim, ClaimKind, Job
 from pinloom.core.request import Designed, DesignOutcome, DesignRequest, ProvedImpossible
-from pinloom.growth.frozen import MOST_KEYS, places
+from pinloom.growth.frozen import MOST_KEYS
+from pinloom.growth.placing import place
 from pinloom.growth.system import (
     Splits,
     System,
@@ -152,42 +153,12 @@ def attempt(
     order = sorted(open_keys, key=lambda k: (-len(columns[k]), k))
     if system.made.levels**system.made.chambers <= MOST_KEYS:
         for start in (system, _tightened(system)):
-            placed = _place(start, order, wanted)
+            placed = place(start, order, wanted.given)
             if placed is not None:
                 return placed
         if len(order) == 1:
             return True
     return _designed(system, wanted, designer)
-
-
-def _place(system: System, order: Sequence[int], wanted: Wanted) -> System | None:
-    for key in order:
-        found = places(system, key)
-        part = wanted.given.get(system.chart.keys[key].name)
-        if part is not None:
-            for p, level in enumerate(part):
-                if level is not None:
-                    mask = [slice(None)] * system.made.chambers
-                    for other in range(system.made.levels):
-                        if other != level:
-                            mask[p] = slice(other, other + 1)
-                            found.fits[tuple(mask)] = False
-        best = found.best(1)
-        if not best:
-            return None
-        system = _with_cut(system, key, best[0])
-    return system
-
-
-def _with_cut(system: System, key: int, cut: Bitting) -> System:
-    cuts = (*system.cuts[:key], cut, *system.cuts[key + 1 :])
-    grown = replace(system, cuts=cuts)
-    splits = list(system.splits)
-    for d, row in enumerate(system.chart.openers):
-        if key in row:
-            known = [c for k in row if (c := cuts[k]) is not None]
-            splits[d] = least_splits(grown, d, known)
-    return replace(grown, splits=tuple(splits))
 
 
 def _tightened(system: System) -> System:
