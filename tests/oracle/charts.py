@@ -56,7 +56,7 @@ def tiny_format(
 
 def request_of(task: Tiny) -> DesignRequest:
     """The task as a request: keys k0, k1, ..., doors d0, d1, ..."""
-    chart = chart_of(task.keys, task.locks)
+    chart = chart_of(task.positions, task.keys, task.locks)
     fmt = tiny_format(
         task.positions,
         task.levels,
@@ -74,9 +74,8 @@ def request_of(task: Tiny) -> DesignRequest:
     )
 
 
-def chart_of(keys: int, locks: tuple[TinyLock, ...]) -> AccessChart:
+def chart_of(positions: int, keys: int, locks: tuple[TinyLock, ...]) -> AccessChart:
     """A chart with one keyway for each door that some keys cannot enter."""
-    positions = 1 + max((p for lock in locks for p in lock.active), default=0)
     return AccessChart.build(
         doors=[
             Door(

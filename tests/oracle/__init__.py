@@ -1,0 +1,1 @@
+"""Second opinions on designs of tiny locks."""
