@@ -7,17 +7,11 @@ point, ``open`` equals the number of locks that the key shall open.
 
 Scoring all bittings of one key. Take the key off the board. At candidate ``c`` two things go wrong:
 the key enters foreign boxes (``open[c]`` without its own locks), and every own lock's box grows
-by ``c`` and may swallow foreign keys. The weight of the keys in the grown box, for all ``c``
-together, is a separable sum: along one axis it is a product with the matrix
-``M[v, u] = u is in the zone of S + {v}``, one axis after the other. Each such step is one small
-matrix product that also turns the axes, so that P steps bring them back in place. Values are whole
-numbers below 2**24, which single precision adds exactly in any order. The result is exact for
-every bitting; no candidate lists. Locks of one key that split alike in some positions share those
-steps.
+by ``c`` and may swallow foreign keys: the separable sums of ``zones``. The result is exact for
+every bitting; no candidate lists. Bad stacks cost as told there; two keys on one point cost one.
 
-Stacks (sizes of master pins, most of them in a position) are charged per axis, as ``STACK``
-each, so that a search may pass through a bad stack and is driven out of it. Two keys on one point
-cost one.
+Weights. A search may count a wrong opening ``weight[key] * heft[lock]`` times instead of once.
+``pull[c]`` is ``open[c]`` with hefts. Only scores know of them; what is wrong is counted without.
 
 Keys that cannot enter a lock's keyway do not count there: keys fall into classes by the locks they
 cannot enter, locks by the keys kept out, and there is one ``open`` a key class, one ``keys`` a
@@ -26,24 +20,16 @@ lock class.
 
 from collections import Counter
 from collections.abc import Mapping
-from itertools import combinations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pinloom.core.bitting import Bitting
 from pinloom.design.problem import DesignProblem
 from pinloom.design.rules import Legal, given_whole
 from pinloom.design.symbols import SymbolSpace
+from pinloom.design.zones import Floats, Ints, Zones
 
-Floats = NDArray[np.float32]
-Ints = NDArray[np.int64]
-
-Row = tuple[tuple[int, ...], ...]  # split masks by stage
-
-STACK = 16.0  # cost of one impossible stack
 UNPLACED = -1
-SINGLE_THREAD = 200_000  # multiplications of one matrix product
 
 
 class Board:
@@ -57,12 +43,14 @@ class Board:
         self.problem, self.space, self.legal = problem, space, legal
         self.shape, self.size = space.shape, space.size
         self.strides = space.strides()
+        self.zones = Zones(problem, space)
         width = max(self.shape)
         locks, keys = len(problem.locks), problem.keys
         self.rows = [np.array(lock.openers, dtype=np.int64) for lock in problem.locks]
         self.own = _columns(problem)
         self.point: Ints = np.full(keys, UNPLACED, dtype=np.int64)
         self.weight: Floats = np.ones(keys, dtype=np.float32)
+        self.heft: Floats = np.ones(locks, dtype=np.float32)
         self.use = np.zeros((locks, problem.positions, width), dtype=np.int32)
         self.inactive = np.ones((locks, problem.positions), dtype=bool)
         for number, lock in enumerate(problem.locks):
@@ -71,19 +59,13 @@ class Board:
         self.splits: Ints = np.where(self.inactive, self._all, 0)
         self._classes()
         self.open = np.zeros((self._key_classes, self.size), dtype=np.float32)
+        self.pull = np.zeros((self._key_classes, self.size), dtype=np.float32)
         self.keys = np.zeros((self._lock_classes, self.size), dtype=np.float32)
         self.present = np.zeros(self.size, dtype=np.float32)
         self.rightful = np.zeros(locks, dtype=np.float64)  # weights of placed openers that enter
         self.bad = np.zeros(locks, dtype=np.int64)  # stack faults
         self._boxes: list[Ints | None] = [None] * locks
-        self._last_stage = max(0, problem.positions - 2)
-        self._lead = [int(np.prod(self.shape[:p])) for p in range(problem.positions)]
-        self._tail = _small_products(self.shape)
-        self._matrices: dict[tuple[int, tuple[int, ...]], Floats] = {}
-        self._charges: dict[tuple[int, int], Floats] = {}
         self._vetoes: dict[int | None, Floats] = {}
-        self._near = [_bits(space.near(p)) for p in range(problem.positions)]
-        self._charged = [p for p in range(problem.positions) if self._may_charge(p)]
 
     def _classes(self) -> None:
         """Sort keys by the locks they cannot enter, and locks by the keys kept out."""
@@ -107,56 +89,6 @@ class Board:
             ],
             dtype=np.int64,
         )
-
-    # --- tables by position and split mask -------------------------------------------------
-
-    def zone(self, position: int, mask: int) -> list[int]:
-        """Symbols that pass a lock split on ``mask``."""
-        near = self._near[position]
-        return [v for v in range(self.shape[position]) if near[v] & mask]
-
-    def _matrix(self, stage: int, code: tuple[int, ...]) -> Floats:
-        """The matrix of a stage: row v, column u = 1 where u passes a lock split on mask + {v};
-        the last stage has it transposed, and the product of both positions' matrices.
-        """
-        found = self._matrices.get((stage, code))
-        if found is None:
-            parts = [self._grown_zones(stage + i, mask) for i, mask in enumerate(code)]
-            found = parts[0] if len(parts) == 1 else np.kron(parts[0], parts[1])
-            if stage == self._last_stage:
-                found = found.T
-            found = self._matrices[stage, code] = np.ascontiguousarray(found)
-        return found
-
-    def _grown_zones(self, position: int, mask: int) -> Floats:
-        n, near = self.shape[position], self._near[position]
-        zones = [[bool(near[u] & (mask | 1 << v)) for u in range(n)] for v in range(n)]
-        return np.array(zones, dtype=np.float32)
-
-    def stack_faults(self, position: int, mask: int) -> int:
-        """Differences that no pin makes, and master pins too many, of one stack."""
-        levels = [v for s, v in enumerate(self.space.levels[position]) if mask >> s & 1]
-        gaps = [b - a for a, b in zip(levels, levels[1:], strict=False)]
-        odd = sum(gap not in self.problem.pin_sizes for gap in gaps)
-        return odd + max(0, len(gaps) - self.problem.max_masters)
-
-    def _may_charge(self, position: int) -> bool:
-        """Whether any stack of a position can be at fault."""
-        levels = self.space.levels[position]
-        gaps = {b - a for a, b in combinations(levels, 2)}
-        return not gaps <= self.problem.pin_sizes or len(levels) - 1 > self.problem.max_masters
-
-    def _charge(self, position: int, mask: int) -> Floats:
-        """Cost of the stack split on mask + {v}, for every v."""
-        found = self._charges.get((position, mask))
-        if found is None:
-            costs = [
-                STACK * self.stack_faults(position, mask | 1 << v)
-                for v in range(self.shape[position])
-            ]
-            found = np.array(costs, dtype=np.float32)
-            self._charges[position, mask] = found
-        return found
 
     def veto(self, key: int) -> Floats:
         """0 where the key may lie, infinite elsewhere."""
@@ -193,7 +125,7 @@ class Board:
             if all(masks):
                 found = np.zeros(1, dtype=np.int64)
                 for p, mask in enumerate(masks.tolist()):
-                    offsets = np.array(self.zone(p, mask), dtype=np.int64) * self.strides[p]
+                    offsets = np.array(self.zones.zone(p, mask), dtype=np.int64) * self.strides[p]
                     found = (found[:, None] + offsets).reshape(-1)
             self._boxes[lock] = found
         return found
@@ -218,12 +150,13 @@ class Board:
                 box = self.box(lock)
                 for number in np.flatnonzero(self.enters[:, self.lock_class[lock]]):
                     self.open[number][box] += 1
+                    self.pull[number][box] += self.heft[lock]
                 self.bad[lock] = self._faults(lock)
 
     def _faults(self, lock: int) -> int:
         return sum(
-            self.stack_faults(p, int(self.splits[lock, p]))
-            for p in self._charged
+            self.zones.stack_faults(p, int(self.splits[lock, p]))
+            for p in self.zones.charged
             if not self.inactive[lock, p]
         )
 
@@ -270,6 +203,8 @@ class Board:
         for number in classes:
             self.open[number][old] -= 1
             self.open[number][new] += 1
+            self.pull[number][old] -= self.heft[lock]
+            self.pull[number][new] += self.heft[lock]
         self.bad[lock] = self._faults(lock)
 
     def reweigh(self, keys: Ints, weights: Floats) -> None:
@@ -281,6 +216,14 @@ class Board:
             self.keys[entered, self.point[key]] += change
             own = self.own[key]
             self.rightful[own[entered[self.lock_class[own]]]] += change
+
+    def burden(self, locks: Ints, hefts: Floats) -> None:
+        """Change the hefts of locks: how much a wrong opening of each counts."""
+        for lock, heft in zip(locks.tolist(), hefts.tolist(), strict=True):
+            change = heft - float(self.heft[lock])
+            self.heft[lock] = heft
+            for number in np.flatnonzero(self.enters[:, self.lock_class[lock]]):
+                self.pull[number][self.box(lock)] += change
 
     # --- what is wrong ---------------------------------------------------------------------
 
@@ -307,7 +250,7 @@ class Board:
         """Locks that a placed key opens and shall not."""
         inside = np.ones(len(self.rows), dtype=bool)
         for p, symbol in enumerate(self.symbols(int(self.point[key])).tolist()):
-            inside &= (self.splits[:, p] & self._near[p][symbol]) != 0
+            inside &= (self.splits[:, p] & self.zones.near[p][symbol]) != 0
         inside &= self.enters[self.key_class[key], self.lock_class]
         inside[self.own[key]] = False
         return np.flatnonzero(inside)
@@ -333,16 +276,16 @@ class Board:
         """
         own = self.own[key] if own is None else own
         weight, kind = float(self.weight[key]), self.key_class[key]
-        cost = self.open[kind] * np.float32(weight)
+        cost = self.pull[kind] * np.float32(weight)
         for lock in own[self.enters[kind, self.lock_class[own]]].tolist():
-            cost[self.box(lock)] -= weight
+            cost[self.box(lock)] -= weight * float(self.heft[lock])
         placed = self.point[key] != UNPLACED
         if placed:
             self._stand(key, int(self.point[key]), -weight)
         if len(own):
             masks = self.masks_without(key, own)
             cost += self._swallowed(own, masks)
-            cost -= np.float32(self.rightful[own].sum())
+            cost -= np.float32((self.rightful[own] * self.heft[own]).sum())
             self._add_charges(cost, own, masks)
         cost += self.present
         if placed:
@@ -354,83 +297,21 @@ class Board:
     def _swallowed(self, own: Ints, masks: Ints) -> Floats:
         """Weights of the keys in the grown boxes, summed over locks, for every point."""
         if self._lock_classes == 1:
-            return self.box_sums(self.keys[0], masks)
+            return self.zones.box_sums(self.keys[0], masks, self.heft[own])
         total = np.zeros(self.size, dtype=np.float32)
         kinds = self.lock_class[own]
         for kind in sorted(set(kinds.tolist())):
-            total += self.box_sums(self.keys[kind], masks[kinds == kind])
-        return total
-
-    def box_sums(self, values: Floats, masks: Ints) -> Floats:
-        """Sum over locks of the values in the box of ``masks`` + {c}, for every point ``c``."""
-        rows = Counter(map(self._stages, masks.tolist()))
-        kinds = [len(set(column)) for column in zip(*rows, strict=True)]
-        order = sorted(range(len(kinds)), key=lambda at: (kinds[at], at))
-        return self._branch(values, list(rows.items()), order, 0)
-
-    def box_tables(self, values: Floats, masks: Ints) -> Floats:
-        """Per lock, the sum of the values in the box of ``masks`` + {c} for every point; an array
-        locks x points.
-        """
-        rows = list(map(self._stages, masks.tolist()))
-        kinds = [len(set(column)) for column in zip(*rows, strict=True)]
-        order = sorted(range(len(kinds)), key=lambda at: (kinds[at], at))
-        tables = np.empty((len(rows), self.size), dtype=np.float32)
-        walk: list[tuple[Floats, list[int], int]] = [(values, list(range(len(rows))), 0)]
-        while walk:
-            start, chosen, at = walk.pop()
-            if at == len(order):
-                tables[chosen] = start
-                continue
-            parts: dict[tuple[int, ...], list[int]] = {}
-            for number in chosen:
-                parts.setdefault(rows[number][order[at]], []).append(number)
-            for code, part in parts.items():
-                walk.append((self._grown(start, order[at], code), part, at + 1))
-        return tables
-
-    def _stages(self, masks: list[int]) -> Row:
-        """Masks by stage: one position each, the last two positions together (their axes are short
-        in memory, and one wider product is quicker than two narrow ones).
-        """
-        return (*((mask,) for mask in masks[:-2]), tuple(masks[-2:]))
-
-    def _grown(self, values: Floats, stage: int, code: tuple[int, ...]) -> Floats:
-        """Sum one stage's axis over the grown zone, in place of every point."""
-        matrix = self._matrix(stage, code)
-        if stage == self._last_stage:
-            found: Floats = np.matmul(values.reshape(self._tail), matrix).reshape(-1)
-            return found
-        n = self.shape[stage]
-        found = np.matmul(matrix, values.reshape(self._lead[stage], n, -1)).reshape(-1)
-        return found
-
-    def _branch(
-        self, values: Floats, rows: list[tuple[Row, int]], order: list[int], at: int
-    ) -> Floats:
-        """Walk the stages in ``order``, once for every distinct beginning."""
-        while len(rows) == 1 and at < len(order):
-            values = self._grown(values, order[at], rows[0][0][order[at]])
-            at += 1
-        if at == len(order):
-            times = sum(times for _, times in rows)
-            return values if times == 1 else values * np.float32(times)
-        kinds: dict[tuple[int, ...], list[tuple[Row, int]]] = {}
-        for item in rows:
-            kinds.setdefault(item[0][order[at]], []).append(item)
-        total: Floats | None = None
-        for code, chosen in kinds.items():
-            part = self._branch(self._grown(values, order[at], code), chosen, order, at + 1)
-            total = part if total is None else np.add(total, part, out=total)
-        assert total is not None
+            total += self.zones.box_sums(
+                self.keys[kind], masks[kinds == kind], self.heft[own[kinds == kind]]
+            )
         return total
 
     def _add_charges(self, cost: Floats, own: Ints, masks: Ints) -> None:
         grid = cost.reshape(self.shape)
-        for p in self._charged:
+        for p in self.zones.charged:
             total = np.zeros(self.shape[p], dtype=np.float32)
             for mask, times in Counter(masks[~self.inactive[own, p], p].tolist()).items():
-                total += self._charge(p, mask) * np.float32(times)
+                total += self.zones.charge(p, mask) * np.float32(times)
             if total.any():
                 grid += total.reshape([-1 if q == p else 1 for q in range(len(self.shape))])
 
@@ -463,21 +344,3 @@ def _columns(problem: DesignProblem) -> list[Ints]:
         for key in lock.openers:
             columns[key].append(number)
     return [np.array(column, dtype=np.int64) for column in columns]
-
-
-def _small_products(shape: tuple[int, ...]) -> tuple[int, int, int]:
-    """Batches, rows and columns of the last stage. Each product stays below the size at which the
-    library would wake further threads: on a busy machine waiting for them costs ten times the
-    product itself.
-    """
-    width = int(np.prod(shape[-2:]))
-    rows = int(np.prod(shape)) // width
-    batches = 1
-    for p in range(max(0, len(shape) - 2)):
-        if rows // batches * width * width > SINGLE_THREAD:
-            batches *= shape[p]
-    return batches, rows // batches, width
-
-
-def _bits(matrix: NDArray[np.bool_]) -> list[int]:
-    return [sum(1 << j for j, flag in enumerate(row) if flag) for row in matrix.tolist()]

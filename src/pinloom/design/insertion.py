@@ -20,7 +20,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pinloom.design.boxes import UNPLACED, Board, Floats, Ints
+from pinloom.design.boxes import UNPLACED, Board
+from pinloom.design.zones import Floats, Ints
 
 TABLE_CELLS = 6_000_000  # most table cells held for one pool
 TIES = 48  # equally good points that are looked at more closely
@@ -122,7 +123,7 @@ class Inserter:
         board = self._board
         locks = np.array(offered, dtype=np.int64)
         kind = board.lock_class[locks[0]]
-        table = board.box_tables(board.keys[kind], board.splits[locks])
+        table = board.zones.box_tables(board.keys[kind], board.splits[locks])
         table -= board.rightful[locks].astype(np.float32)[:, None]
         if board.enters[board.key_class[key], kind]:
             for row, lock in enumerate(offered):

@@ -2,14 +2,13 @@
 
 One move: take a key that opens too much, and one of the locks it opens wrongly. The key and the
 lock's rightful keys are the *movers*; the best of some of them, each scored over all bittings at
-once (``boxes``), is moved, uphill if need be, and then rests for some moves. Three things make
+once (``boxes``), is moved, uphill if need be, and then rests for some moves. Two things make
 it work:
 
-- *Weights.* When nothing improves for a while, the wrong openings of every key that still opens too
-  much grow heavier, so that the search is driven out of the valley it sits in. Without weights most
-  charts with cross keys stay unsolved; woken too early they do harm.
-- *Trades.* Change keys of one group fill nearly all words of their region. A change key whose lock
-  a cross key opens may need a word that a brother has; they trade.
+- *Weights.* When nothing improves for a while, every key that still opens too much and every lock
+  that it opens wrongly grow heavier, and a wrong opening counts as the product of both, so that the
+  search is driven out of the valley it sits in. Without weights most charts with cross keys stay
+  unsolved; woken too early they do harm.
 - *Big keys* (masters) hardly ever move: their score is dear and their move breaks many locks. Never
   moving them is worse again.
 
@@ -23,8 +22,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pinloom.design.boxes import UNPLACED, Board, Ints
-from pinloom.design.insertion import swap
+from pinloom.design.boxes import Board
+from pinloom.design.zones import Floats, Ints
 
 Progress = Callable[[str], None]
 
@@ -50,7 +49,15 @@ class _Option:
     delta: float
     key: int
     point: int
-    partner: int | None = None  # trade with this key instead
+
+
+@dataclass(frozen=True, slots=True)
+class _Halt:
+    """Where a search stood when its share ended."""
+
+    point: Ints
+    weight: Floats
+    heft: Floats
 
 
 class Repair:
@@ -65,14 +72,15 @@ class Repair:
         self.best = board.point.copy()
         self.best_wrong = board.wrong()
         self._best_at = 0
+        self._halt: _Halt | None = None
         self._movable = [board.movable(k) for k in range(board.problem.keys)]
-        self._mates = _mates(board)
 
     def run(self, budget: int, progress: Progress | None = None) -> bool:
         """Search for at most ``budget`` further steps; True when nothing is wrong any more. The
         board is left at the best design seen.
         """
         limit = self.steps + budget
+        self._resume()
         said = 0
         while self.best_wrong and self.steps < limit:
             if not self._move():
@@ -80,7 +88,7 @@ class Repair:
             if progress is not None and self.moves >= said + 200:
                 said = self.moves
                 progress(f"{self.best_wrong} wrong openings left after {self.moves} moves")
-        self._restore()
+        self._show_best()
         return self.best_wrong == 0
 
     # --- one move --------------------------------------------------------------------------
@@ -156,13 +164,8 @@ class Repair:
         return int(points[int(np.argmin(volumes))])
 
     def _apply(self, option: _Option) -> None:
-        rest = self.moves + self._rng.randint(*self._tuning.tabu)
-        self._rests[option.key] = rest
-        if option.partner is None:
-            self._board.move(option.key, option.point)
-        else:
-            self._rests[option.partner] = rest
-            swap(self._board, option.key, option.partner)
+        self._rests[option.key] = self.moves + self._rng.randint(*self._tuning.tabu)
+        self._board.move(option.key, option.point)
 
     # --- weights ---------------------------------------------------------------------------
 
@@ -174,29 +177,45 @@ class Repair:
         excess = np.flatnonzero(board.excess() > 0)
         if not len(excess):
             return
+        opened = np.unique(np.concatenate([board.wrongly_opened(int(k)) for k in excess]))
+        if float(board.heft[opened].max()) >= tuning.heaviest:
+            self._lighten_locks()
+        else:
+            board.burden(opened, board.heft[opened] + 1)
         if float(board.weight[excess].max()) >= tuning.heaviest:
-            heavy = np.flatnonzero(board.weight > 1)
-            board.reweigh(heavy, np.ones(len(heavy), dtype=np.float32))
+            self._lighten_keys()
         else:
             board.reweigh(excess, board.weight[excess] + 1)
 
-    def _restore(self) -> None:
-        """Put the best design back on the board, all weights one."""
+    def _lighten_keys(self) -> None:
+        heavy = np.flatnonzero(self._board.weight > 1)
+        self._board.reweigh(heavy, np.ones(len(heavy), dtype=np.float32))
+
+    def _lighten_locks(self) -> None:
+        heavy = np.flatnonzero(self._board.heft > 1)
+        self._board.burden(heavy, np.ones(len(heavy), dtype=np.float32))
+
+    def _show_best(self) -> None:
+        """Put the best design on the board, all weights one; remember where the search stood."""
         board = self._board
-        heavy = np.flatnonzero(board.weight > 1)
-        board.reweigh(heavy, np.ones(len(heavy), dtype=np.float32))
-        for key in np.flatnonzero(board.point != self.best).tolist():
-            board.move(key, int(self.best[key]))
+        self._halt = _Halt(board.point.copy(), board.weight.copy(), board.heft.copy())
+        self._lighten_keys()
+        self._lighten_locks()
+        self._move_to(self.best)
 
+    def _resume(self) -> None:
+        """Go back to where the search stood: beginning anew at the best would throw away the
+        weights, and with them the way out of its valley.
+        """
+        if self._halt is None:
+            return
+        board, halt, self._halt = self._board, self._halt, None
+        self._move_to(halt.point)
+        heavy = np.flatnonzero(halt.weight > 1)
+        board.reweigh(heavy, halt.weight[heavy])
+        heavy = np.flatnonzero(halt.heft > 1)
+        board.burden(heavy, halt.heft[heavy])
 
-def _mates(board: Board) -> dict[int, list[int]]:
-    """Change keys by key that may trade with it: those that open one lock of their own each and
-    otherwise the same locks.
-    """
-    kinds: dict[tuple[int, ...], list[int]] = {}
-    for key, own in enumerate(board.own):
-        if board.point[key] == UNPLACED or not 1 <= len(own) <= 4:
-            continue
-        for lock in own.tolist():
-            kinds.setdefault(tuple(n for n in own.tolist() if n != lock), []).append(key)
-    return {key: group for group in kinds.values() if len(group) > 1 for key in group}
+    def _move_to(self, points: Ints) -> None:
+        for key in np.flatnonzero(self._board.point != points).tolist():
+            self._board.move(key, int(points[key]))
