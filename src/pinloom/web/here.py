@@ -22,7 +22,11 @@ from pinloom.web.sessions import Session, Sessions
 from pinloom.workflow.shelf import Shelf, Shelved
 
 #: the pages of a job, in the order of the work
-WAYS: list[tuple[str, str]] = []
+WAYS: list[tuple[str, str]] = [
+    ("/chart", "Who opens what"),
+    ("/branches", "Who is under whom"),
+    ("/try", "Try a key"),
+]
 
 _ORDER = {Severity.FAULT: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
 
