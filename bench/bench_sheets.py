@@ -1,7 +1,8 @@
 """Seconds, pages and memory of the sheets of large jobs, by kind of work.
 
 Jobs are the proof's own trees, two copies a key, proved first. ``order`` is what other stages work
-out for the sheets, the audit among it; ``sheets`` is composing and setting them.
+out for the sheets, the audit among it; ``sheets`` is composing and setting them. Memory is the peak
+of this process and of the typesetter's together.
 """
 
 import io
@@ -69,7 +70,10 @@ def run(out_dir: Path, quick: bool) -> None:
             for name, data in files.items()
             if name.endswith(".pdf")
         )
-        peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000
+        peak = sum(
+            resource.getrusage(who).ru_maxrss / 1000
+            for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
+        )
         doors, keys = len(job.chart.doors), len(job.chart.keys)
         records.append(
             {

@@ -27,7 +27,7 @@ from pinloom.sheets.blocks import (
     Text,
     Ticks,
 )
-from pinloom.sheets.cutlist import all_cuts, batches, copies_of, cutting, marks_of
+from pinloom.sheets.cutlist import GAP, all_cuts, batches, copies_of, cutting, marks_of
 from pinloom.sheets.order import Minutes, SheetOrder
 from pinloom.sheets.owner import door_words
 from pinloom.sheets.profiles import profile_scenes, stop_words
@@ -73,20 +73,25 @@ def _bittings(order: SheetOrder) -> Iterator[Block]:
     )
     places = tuple(str(i) for i in range(1, made.chambers + 1))
     standing = {key.name: key.standing for key in job.chart.keys}
+    rows = [
+        (
+            name,
+            *(str(made.number_of(level)) for level in levels),
+            made.stamp(levels),
+            _standing(standing.get(name)),
+        )
+        for name, levels in all_cuts(job)
+    ]
+    # A column that says nothing is left out.
+    kept = len(places) + 2 + any(row[-1] for row in rows)
     yield Table(
-        heads=("key", *places, "as read", "standing"),
-        rows=tuple(
-            (
-                name,
-                *(str(made.number_of(level)) for level in levels),
-                made.stamp(levels),
-                _standing(standing.get(name)),
-            )
-            for name, levels in all_cuts(job)
-        ),
-        widths=("auto", *("auto" for _ in places), "auto", "1fr"),
-        centred=frozenset(places),
+        heads=("key", *places, "as read", "standing")[:kept],
+        rows=tuple(row[:kept] for row in rows),
+        widths=("auto", *("auto" for _ in places), "auto", "1fr")[:kept],
         name="bitting list",
+        joined=places,
+        joined_head=f"cuts 1 to {len(places)}",
+        joint=GAP,
     )
 
 
@@ -131,8 +136,11 @@ def _chambers(order: SheetOrder, door: int) -> Table:
     return Table(
         heads=heads,
         rows=tuple(rows),
-        widths=("auto", "1fr", "1.7fr", *("1fr" for _ in heads[4:]), "auto"),
+        widths=("auto", *("2.6fr" for _ in heads[3:]), "1fr", "auto"),
         centred=frozenset(("ch.", "closed")),
+        joined=heads[1:-2],
+        joined_head=" + ".join(heads[1:-2]),
+        joint=" + ",
     )
 
 

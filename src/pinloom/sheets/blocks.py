@@ -62,7 +62,9 @@ class Facts:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
     """``widths`` as the typesetter has them: ``auto``, ``1fr``, ``12mm``. ``centred`` = heads of
-    columns set to the middle. ``name`` is that of the worksheet; '' = paper only.
+    columns set to the middle. ``name`` is that of the worksheet; '' = paper only. ``joined`` =
+    heads of neighbouring columns that stand in one column on paper, under ``joined_head``, their
+    texts put together with ``joint``: fewer cells, and a line that is read in one go.
     """
 
     heads: tuple[str, ...]
@@ -70,6 +72,26 @@ class Table:
     widths: tuple[str, ...]
     centred: frozenset[str] = frozenset()
     name: str = ""
+    joined: tuple[str, ...] = ()
+    joined_head: str = ""
+    joint: str = " "
+
+    def on_paper(self) -> "Table":
+        """The table with its joined columns put together."""
+        if not self.joined:
+            return self
+        start = self.heads.index(self.joined[0])
+        end = start + len(self.joined)
+        return Table(
+            heads=(*self.heads[:start], self.joined_head, *self.heads[end:]),
+            rows=tuple((*row[:start], self._join(row[start:end]), *row[end:]) for row in self.rows),
+            widths=(*self.widths[:start], self.widths[start], *self.widths[end:]),
+            centred=self.centred,
+            name=self.name,
+        )
+
+    def _join(self, cells: tuple[Cell, ...]) -> str:
+        return self.joint.join(cell for cell in cells if isinstance(cell, str) and cell)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,6 +13,7 @@ from pinloom.sheets.profiles import positions_rows, roots_rows, stop_words
 from pinloom.sheets.stamps import stamps
 
 GAUGE_EVERY = 200
+GAP = "\u2002"  # between the cuts of a key on paper
 
 
 def all_cuts(job: Job) -> tuple[tuple[str, Bitting], ...]:
@@ -105,8 +106,11 @@ def _batch_table(order: SheetOrder, keys: Sequence[KeyCutting], blank: str) -> T
         heads=("key", "stamp", "copies", *places, "cut"),
         rows=tuple(rows),
         widths=("auto", "auto", "auto", *("auto" for _ in places), "1fr"),
-        centred=frozenset(("copies", *places)),
+        centred=frozenset(("copies",)),
         name=f"cutting {blank}".strip(),
+        joined=places,
+        joined_head=f"cuts 1 to {len(places)}",
+        joint=GAP,
     )
 
 

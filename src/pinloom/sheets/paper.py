@@ -1,24 +1,17 @@
-"""Sheets to PDF: the one place that knows the typesetter.
+"""Sheets to PDF: what every page says, and the blocks as data for the typesetter.
 
 Rules. Every page says on its face that it is confidential, which job, revision and proof it belongs
 to and which page of how many it is. What the bench works from says NOT APPROVED across the page
 until somebody approved the revision. Same sheets, same bytes: fixed time, no fonts of the machine.
-Texts go to the typesetter as data; nothing a user wrote is read as its language. Nothing is written
-to disk but fonts.
-
-Pages are tagged and made to PDF/UA-1 (ISO 14289-1), which the typesetter checks.
+Texts go to the typesetter as data; nothing a user wrote is read as its language, and nothing is
+written to disk on the way but fonts.
 """
 
 import json
-import tempfile
-from collections.abc import Iterable, Iterator, Sequence
-from functools import cache
-from importlib.resources import files
-from pathlib import Path
+import subprocess
+import sys
+from collections.abc import Iterable, Sequence
 from typing import Any
-
-import segno
-import typst
 
 from pinloom.sheets.blocks import (
     Block,
@@ -35,14 +28,14 @@ from pinloom.sheets.blocks import (
     Sheet,
     Signatures,
     Table,
-    Tag,
     Tags,
     Text,
 )
-from pinloom.sheets.fonts import FontChoice, choose, write_fonts
+from pinloom.sheets.fonts import FontChoice, choose
+from pinloom.sheets.labels import labels_svg, told
+from pinloom.sheets.parting import in_parts
 from pinloom.sheets.svg import to_svg
 
-TIME = 946_684_800  # 1 January 2000: a clock would change the bytes
 GROUP = 4  # digits of a fingerprint between hyphens, so that no run of them looks like cuts
 LONGEST = 16  # a run without blanks that is longer may be broken anywhere
 BREAK = "\u200b"
@@ -57,12 +50,11 @@ def to_pdf(sheets: Sequence[Sheet], face: Face, paper: Paper) -> bytes:
     """One PDF of sheets of one set. Raises ValueError for signs that no font has: ask
     ``unprintable`` first.
     """
-    document = _document(sheets, face, paper)
-    chosen = choose([json.dumps(document, ensure_ascii=False)])
+    data = json.dumps(_document(sheets, face, paper), ensure_ascii=False)
+    chosen = choose([data])
     if chosen.missing:
         raise ValueError(f"no font has {chosen.missing}")
-    document["fonts"] = chosen.families()
-    return _compiled(json.dumps(document, ensure_ascii=False), chosen)
+    return _compiled(data, chosen)
 
 
 def unprintable(texts: Iterable[str]) -> tuple[str, ...]:
@@ -77,23 +69,17 @@ def printed_fingerprint(fingerprint: str) -> str:
 
 
 def _compiled(data: str, chosen: FontChoice) -> bytes:
-    source = files("pinloom.sheets").joinpath("paper.typ").read_bytes()
-    with tempfile.TemporaryDirectory() as folder:
-        write_fonts(chosen.fonts, Path(folder))
-        fonts = typst.Fonts(
-            include_system_fonts=False, include_embedded_fonts=False, font_paths=[folder]
-        )
-        made, told = typst.compile_with_warnings(
-            source,
-            font_paths=fonts,
-            sys_inputs={"data": data},
-            pdf_standards="ua-1",
-            timestamp=TIME,
-        )
-    if told:
-        raise AssertionError(f"the typesetter warns: {[str(one) for one in told]}")
-    assert isinstance(made, bytes)
-    return made
+    """Set in a process of its own, so that the typesetter's memory goes back when it is done."""
+    head = json.dumps({"fonts": chosen.fonts, "families": chosen.families()})
+    done = subprocess.run(
+        [sys.executable, "-m", "pinloom.sheets.typesetter"],
+        input=f"{head}\n{data}".encode(),
+        capture_output=True,
+        check=False,
+    )
+    if done.returncode:
+        raise RuntimeError(f"the typesetter failed: {done.stderr.decode(errors='replace')}")
+    return done.stdout
 
 
 def _document(sheets: Sequence[Sheet], face: Face, paper: Paper) -> dict[str, Any]:
@@ -111,7 +97,10 @@ def _document(sheets: Sequence[Sheet], face: Face, paper: Paper) -> dict[str, An
         "standing": standing,
         "stamp": "NOT APPROVED" if kind is Set.BENCH and not approved else "",
         "sheets": [
-            {"title": sheet.title, "blocks": [_block(block) for block in sheet.blocks]}
+            {
+                "title": sheet.title,
+                "blocks": [_block(part) for block in sheet.blocks for part in in_parts(block)],
+            }
             for sheet in sheets
         ],
     }
@@ -145,7 +134,7 @@ def _fields(block: Block) -> dict[str, Any]:
 
 def _side_by_side(block: Cards | Tags) -> dict[str, Any]:
     if isinstance(block, Tags):
-        return {"columns": block.columns, "tags": [_tag(tag) for tag in block.tags]}
+        return {"picture": labels_svg(block.tags, block.columns), "alt": told(block.tags)}
     cards = [
         {
             "title": breakable(card.title),
@@ -157,7 +146,8 @@ def _side_by_side(block: Cards | Tags) -> dict[str, Any]:
     return {"columns": block.columns, "cards": cards}
 
 
-def _table(table: Table) -> dict[str, Any]:
+def _table(given: Table) -> dict[str, Any]:
+    table = given.on_paper()
     return {
         "heads": list(table.heads),
         "rows": [[_cell(cell) for cell in row] for row in table.rows],
@@ -180,39 +170,6 @@ def _drawing(drawing: Drawing) -> dict[str, Any]:
     }
 
 
-def _tag(tag: Tag) -> dict[str, str]:
-    return {
-        "code": tag.code,
-        "title": breakable(tag.title),
-        "under": breakable(tag.under),
-        "picture": qr_svg(tag.code),
-    }
-
-
-@cache
-def qr_svg(code: str) -> str:
-    """A square code as SVG (ISO/IEC 18004, error level M), one path of dark runs."""
-    rows = segno.make(code, error="m", micro=False).matrix
-    size = len(rows) + 4
-    runs = "".join(
-        f"M{x + 2} {y + 2}h{n}v1h-{n}z" for y, row in enumerate(rows) for x, n in _runs(row)
-    )
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {size} {size}">'
-        f'<path d="{runs}"/></svg>'
-    )
-
-
-def _runs(row: Sequence[int]) -> Iterator[tuple[int, int]]:
-    start = None
-    for x, dark in enumerate((*row, 0)):
-        if dark and start is None:
-            start = x
-        elif not dark and start is not None:
-            yield start, x - start
-            start = None
-
-
 def breakable(text: str) -> str:
     """The text with chances to break a line inside runs that have none of their own."""
     return " ".join(word if len(word) <= LONGEST else _broken(word) for word in text.split(" "))
@@ -227,4 +184,4 @@ def _broken(word: str) -> str:
     return "".join(made)
 
 
-__all__ = ["breakable", "printed_fingerprint", "qr_svg", "to_pdf", "unprintable"]
+__all__ = ["breakable", "printed_fingerprint", "to_pdf", "unprintable"]
