@@ -72,6 +72,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "pinloom.cli.room",
         "Show how many more change keys fit under each master with nothing touched.",
     ),
+    "progression": (
+        "pinloom.cli.progression",
+        "Progress change keys from a top master by a standard method, without a chart.",
+    ),
     "draft": (
         "pinloom.cli.draft",
         "Draft a first keying schedule from a building's handover records.",

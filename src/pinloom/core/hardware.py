@@ -8,7 +8,7 @@ import re
 from dataclasses import dataclass
 from enum import Enum
 
-from pinloom.core.bitting import Bitting, PartialBitting
+from pinloom.core.bitting import Bitting, Level, PartialBitting
 from pinloom.core.lengths import Nanometres
 
 
@@ -183,6 +183,13 @@ class HardwareFormat:
             if depth.number == number:
                 return level
         return None
+
+    def beside(self, level: Level) -> tuple[Level, ...]:
+        """Levels of a progression beside a master's cut: whole least steps away, shallow first. A
+        two-step master so keeps its parity (*5402 Series Technical Manual*, p. 3-17).
+        """
+        steps = self.least_step
+        return tuple(n for n in range(level % steps, self.levels, steps) if n != level)
 
     def stamp(self, levels: Bitting) -> str:
         """The cuts as stamped, e.g. ``345621``; separated by blanks where a text has two signs."""

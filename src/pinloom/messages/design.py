@@ -109,6 +109,31 @@ WORDINGS: dict[str, Wording] = {
         "master without opening each other's doors.",
         do="Use hardware with one chamber more or with finer cuts, or split the system in two.",
     ),
+    "progression-column": Wording(
+        what="In chamber {chamber} the rows of the array do not hold different ones of the cuts "
+        "{beside} beside the top master's.",
+        do="Correct the rows, or leave them out to progress from shallow to deep.",
+    ),
+    "progression-cuts": Wording(
+        what="The {what} is not {chambers} whole cuts of {format}.",
+        do="Give every cut, as stamped or as depth numbers.",
+    ),
+    "progression-master-macs": Wording(
+        what="The top master breaks MACS {macs}: two neighbouring cuts differ by more.",
+        do="Choose another top master, or correct the MACS of the format.",
+    ),
+    "progression-no-chamber": Wording(
+        what="Chamber {chamber} is named, and the format has {chambers}.",
+        do="Name chambers of the format, counted from 1.",
+    ),
+    "progression-nothing-moves": Wording(
+        what="{rotating} chambers shall keep the master's cut in turn, and {moving} move at all.",
+        do="Rotate fewer chambers, or name fewer constants.",
+    ),
+    "progression-order": Wording(
+        what="The order does not name each of the moving chambers {chambers} once.",
+        do="Name exactly these chambers, the fastest first.",
+    ),
     "remedy-another-format": Wording(
         what="The same chart fits hardware {format}.", do="Use hardware {format}."
     ),

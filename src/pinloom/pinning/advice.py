@@ -36,14 +36,5 @@ def top_master_advice(
 
 
 def progressives(made: HardwareFormat, master: Bitting) -> tuple[tuple[Level, ...], ...]:
-    """Per position, the levels a change key may have beside the master's: whole least steps away,
-    shallow first. A two-step master so keeps its parity (*5402 Series Technical Manual*, p. 3-17).
-    """
-    return tuple(
-        tuple(
-            level
-            for level in range(made.levels)
-            if level != cut and (level - cut) % made.least_step == 0
-        )
-        for cut in master
-    )
+    """Per position, the levels a change key may have beside the master's (``beside``)."""
+    return tuple(made.beside(cut) for cut in master)
