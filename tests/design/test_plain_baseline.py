@@ -1,0 +1,35 @@
+"""The plain encoding that the engine is measured against says what is true."""
+
+from bench.charts import clique
+from bench.direct import Direct, recount, size
+from tests.oracle.charts import tiny_format
+
+
+def test_keys_that_open_all_doors_but_one() -> None:
+    """Each such key wants a cut that no other has, in some chamber: of four depths at most three
+    can be had so, in three chambers nine. The encoding finds nine keys and refuses ten.
+    """
+    lock = tiny_format(3, 4)
+    cuts = Direct(clique(9).chart(), lock).solve()
+    assert cuts is not None
+    assert recount(clique(9).chart(), lock, cuts) == 0
+    assert Direct(clique(10).chart(), lock).solve() is None
+
+
+def test_two_step_cuts_are_kept_apart() -> None:
+    """With six depths of two-step cuts there are three symbols a chamber, so two keys: two chambers
+    hold four such keys and not five.
+    """
+    lock = tiny_format(2, 6, least_step=2)
+    cuts = Direct(clique(4).chart(), lock).solve()
+    assert cuts is not None
+    assert recount(clique(4).chart(), lock, cuts) == 0
+    assert Direct(clique(5).chart(), lock).solve() is None
+
+
+def test_the_size_is_nearly_all() -> None:
+    """The count by which a chart is left out is that of the clauses that keep keys out."""
+    lock = tiny_format(3, 4)
+    chart = clique(9).chart()
+    assert size(chart, lock) == 9 * (1 + 3 * 4)
+    assert Direct(chart, lock).clauses > size(chart, lock)
