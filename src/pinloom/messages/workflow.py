@@ -230,6 +230,10 @@ WORDINGS: dict[str, Wording] = {
         what="The job in this folder is not proved.",
         do="Mend its faults first: nothing is cut or pinned from a job that is not proved.",
     ),
+    "bench-unrecorded": Wording(
+        what="The check-off could not be written: {reason}.",
+        do="Nothing was checked off. Make room, or make the folder writable, then do it again.",
+    ),
     "bench-unwritable": Wording(
         what="The tables cannot be written here: {reason}.",
         do="Make room, or name another folder.",

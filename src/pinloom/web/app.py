@@ -12,13 +12,13 @@ from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
 from pinloom import __version__
-from pinloom.web import chart, entry, home, trial
+from pinloom.web import bench, chart, entry, home, trial
 from pinloom.web.guard import Bound, Guard, NoToken, check_token, wants_page
 from pinloom.web.here import Away, Elsewhere, Faulty, House, Setting, go, show
 from pinloom.web.sessions import Sessions
 from pinloom.workflow.shelf import Shelf
 
-ROUTERS = (entry.router, home.router, chart.router, trial.router)
+ROUTERS = (entry.router, home.router, chart.router, trial.router, bench.router)
 
 
 def make_app(setting: Setting) -> FastAPI:

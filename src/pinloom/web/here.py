@@ -26,6 +26,7 @@ WAYS: list[tuple[str, str]] = [
     ("/chart", "Who opens what"),
     ("/branches", "Who is under whom"),
     ("/try", "Try a key"),
+    ("/bench", "At the bench"),
 ]
 
 _ORDER = {Severity.FAULT: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
