@@ -4,13 +4,13 @@
 2. Polishing, one key at a time (``polish``). Where a layout is told only the keys outside the key
    tree move, so that the layout stays true and a person can extend it.
 3. Small charts: the solver looks for the best and proves it (``preferences``). A layout is kept
-   when the solver finds nothing better.
+   when the solver finds nothing better, and told when the keys that came out follow it (``told``).
 """
 
 from dataclasses import dataclass, replace
 
 from pinloom.core.bitting import Bitting
-from pinloom.core.job import Claim, Layout, Preference
+from pinloom.core.job import Claim, Preference
 from pinloom.design.check import Checker
 from pinloom.design.inference import infer_tree
 from pinloom.design.polish import polish
@@ -18,6 +18,7 @@ from pinloom.design.preferences import claims_of, figure, improve
 from pinloom.design.problem import DesignProblem
 from pinloom.design.sat import Meter
 from pinloom.design.search import Found, find
+from pinloom.design.told import Told, told
 from pinloom.design.watch import CONFLICTS, Watch
 
 PROVED = 250  # key x lock pairs up to which the solver looks for the best
@@ -32,7 +33,7 @@ class Refined:
     """A design, its layout where that still tells the truth, and the claims about it."""
 
     bittings: tuple[Bitting, ...]
-    layout: Layout | None
+    told: Told
     claims: tuple[Claim, ...]
 
 
@@ -56,7 +57,11 @@ def refine(
     small = problem.keys * len(problem.locks) <= PROVED
     if not small or (counted and figure(problem, preference, found.bittings) > SUMMED):
         claims = claims_of(problem, preference, found.bittings)
-        return Refined(bittings=found.bittings, layout=found.layout, claims=claims)
+        return Refined(
+            bittings=found.bittings,
+            told=told(found.layout, problem, found.bittings),
+            claims=claims,
+        )
     meter = Meter(min(PROVING, budget * CONFLICTS), watch)
     best = improve(problem, preference, found.bittings, meter, seed)
     if counted and found.layout is not None:
@@ -64,9 +69,15 @@ def refine(
             problem, preference, found.bittings
         )
         if same:
-            return Refined(bittings=found.bittings, layout=found.layout, claims=best.claims)
+            return Refined(
+                bittings=found.bittings,
+                told=told(found.layout, problem, found.bittings),
+                claims=best.claims,
+            )
     layout = found.layout if best.bittings == found.bittings else None
-    return Refined(bittings=best.bittings, layout=layout, claims=best.claims)
+    return Refined(
+        bittings=best.bittings, told=told(layout, problem, best.bittings), claims=best.claims
+    )
 
 
 def _other_layouts(
