@@ -65,11 +65,15 @@ def command(
     _short(screen, result)
     screen.heading("To look at")
     screen.findings(findings)
-    cylinders = sum(len(one.doors) for one in result.trays)
-    screen.verdict(f"\n{cylinders:,} cylinders in {len(result.trays):,} trays.", good=True)
+    cylinders = _many(sum(len(one.doors) for one in result.trays), "cylinder")
+    screen.verdict(f"\n{cylinders} in {_many(len(result.trays), 'tray')}.", good=True)
     if result.files:
         screen.always(f"Written to {out}: {', '.join(result.files)}. Confidential.")
     return Exit.DONE
+
+
+def _many(count: int, word: str) -> str:
+    return f"{count:,} {word}" + ("" if count == 1 else "s")
 
 
 def _cutting(screen: "Screen", result: "BenchResult", *, full: bool) -> None:

@@ -180,7 +180,8 @@ def _rest(screen: "Screen", result: "LostResult") -> None:
         ]
     )
     good = any(one.proved for one in result.plans)
-    screen.verdict(f"\n{len(result.plans)} plans" if good else "\nNo proved plan", good=good)
+    plans = "1 plan" if len(result.plans) == 1 else f"{len(result.plans)} plans"
+    screen.verdict(f"\n{plans}" if good else "\nNo proved plan", good=good)
 
 
 def _figures(result: "LostResult") -> dict[str, object]:

@@ -222,7 +222,7 @@ WORDINGS: dict[str, Wording] = {
         do="Look through the reasons in the sheet no cylinder.",
     ),
     "draft-give-back-unproved": Wording(
-        what="The job {job} is not proved ({faults} faults), so nothing was given back.",
+        what="The job {job} is not proved (faults: {faults}), so nothing was given back.",
         do="Mend the job first.",
     ),
     "draft-give-back-unknown": Wording(

@@ -8,7 +8,7 @@ WORDINGS: dict[str, Wording] = {
         do="Name keys as the job's bitting list does, or * for all of them.",
     ),
     "lost-no-such-plan": Wording(
-        what="There is no plan {number}; {plans} were found.",
+        what="There is no plan {number}; plans found: {plans}.",
         do="Run without --out first and choose one of the plans shown.",
     ),
     "room-key-unknown": Wording(
@@ -18,6 +18,12 @@ WORDINGS: dict[str, Wording] = {
     "lost-key-unknown": Wording(
         what="The job has no key {key}.",
         do="Name the key as the job's bitting list does.",
+    ),
+    "lost-key-retired": Wording(
+        what="Key {key} is retired in this job: it opens no door, so there is nothing to shut it "
+        "out of.",
+        do="Write its copies off in the ledger; name the key that the job has in use now, if "
+        "another is meant.",
     ),
     "lost-door-unknown": Wording(
         what="The job has no door {door}.",

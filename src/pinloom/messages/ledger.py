@@ -94,7 +94,7 @@ _COUNTER: dict[str, Wording] = {
         do="Use it, or take another name.",
     ),
     "ledger-lost-opens": Wording(
-        what="{stamp} is lost. By the latest revision {key} opens {doors} doors.",
+        what="{stamp} is lost. Doors that {key} opens by the latest revision: {doors}.",
         do="Replace their cores at once, or plan it with pinloom lost.",
     ),
     "ledger-may-not-order": Wording(

@@ -4,7 +4,7 @@ from pinloom.messages._wording import Wording
 
 WORDINGS: dict[str, Wording] = {
     "sheets-not-proved": Wording(
-        what="This job is not proved ({faults} faults), so no sheet is made of it.",
+        what="This job is not proved (faults: {faults}), so no sheet is made of it.",
         do="Mend the job and prove it; nothing is cut or pinned from an unproved one.",
     ),
     "sheets-not-approved": Wording(

@@ -76,6 +76,9 @@ def grow_job(order: GrowOrder, progress: Progress | None = None) -> GrowResult:
     grown, remarks = made_job(job, answer, inputs)
     found += remarks
     what = changes(job, grown)
+    if not what and grown.chart == job.chart:
+        # Nothing to do is no new revision: the list of what the last one left to do stays.
+        grown = replace(grown, claims=job.claims)
     saved = save(grown, order.out, order.passphrase, changes_csv(what))
     return GrowResult(
         job=saved.job,
@@ -108,10 +111,19 @@ def made_job(job: Job, answer: Grown, inputs: Inputs) -> tuple[Job, tuple[Findin
         bittings=answer.bittings,
         pinning=cylinders,
         proof=judge(answer.chart, inputs.formats, answer.bittings, job.controls, cylinders),
-        layout=job.layout,
+        layout=job.layout if _only_known(job, answer) else None,
         claims=answer.claims,
     )
     return grown, tuple(about)
+
+
+def _only_known(job: Job, answer: Grown) -> bool:
+    """Whether no key has new cuts. New ones are found freely, so a layout says nothing of them."""
+    known = {key.name: cuts for key, cuts in zip(job.chart.keys, job.bittings, strict=True)}
+    return all(
+        known.get(key.name) == cuts
+        for key, cuts in zip(answer.chart.keys, answer.bittings, strict=True)
+    )
 
 
 def changes_csv(found: tuple[Change, ...]) -> bytes:

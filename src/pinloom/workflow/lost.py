@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pinloom.core.bitting import Bitting
-from pinloom.core.chart import AccessChart, Key
+from pinloom.core.chart import AccessChart, Key, KeyStanding
 from pinloom.core.findings import Finding, fault, has_fault
 from pinloom.core.job import FaultKind, Job, ProofFault
 from pinloom.core.request import DesignOutcome, DesignRequest
@@ -115,6 +115,7 @@ def prove_plan(job: Job, plan: Plan, lost_name: str) -> ProvedPlan:
         bittings=plan.bittings,
         pinning=cylinders,
         proof=judge(plan.chart, job.formats, plan.bittings, job.controls, cylinders),
+        layout=None,
         claims=(),
     )
     done: set[str] = set()
@@ -177,8 +178,11 @@ def _state_chart(
 
 def _unknown(order: LostOrder, job: Job) -> list[Finding]:
     found = []
-    if order.key not in job.chart.key_index():
+    index = job.chart.key_index()
+    if order.key not in index:
         found.append(fault("lost-key-unknown", key=order.key))
+    elif job.chart.keys[index[order.key]].standing is KeyStanding.RETIRED:
+        found.append(fault("lost-key-retired", key=order.key))
     doors = job.chart.door_index()
     found += [fault("lost-door-unknown", door=name) for name in order.first if name not in doors]
     return found
