@@ -123,7 +123,7 @@ CHANGES: dict[str, str] = {
     "name": "name || '.'",
     "data": "data || ' '",
     "flag": "'x'",
-    "prev": "'0' || substr(prev, 2, 63)",
+    "prev": "substr(prev, 2, 63) || 'g'",
     "hash": "substr(hash, 2, 63) || 'g'",
 }
 
