@@ -67,6 +67,9 @@ PREFERENCES = (
     help="Pins on hand, part,size,count: sizes as a rule, counts as a goal.",
 )
 @security_option
+@click.option(
+    "--no-remedies", is_flag=True, help="Without a design, do not look for what would help."
+)
 @click.option("--name", default="", help="Name of the job; the chart's name if not given.")
 @click.option("--door", metavar="NAME", help="Door whose pinning chart is shown.")
 @seal_options
@@ -87,6 +90,7 @@ def command(
     controls: tuple[str, ...],
     kit: Path | None,
     security_drivers: bool,
+    no_remedies: bool,
     name: str,
     door: str | None,
     seal: bool,
@@ -121,6 +125,7 @@ def command(
         avoid=avoid,
         controls=given.controls,
         security_drivers=security_drivers,
+        remedies=not no_remedies,
         kit=kit,
         passphrase=given.passphrase,
     )

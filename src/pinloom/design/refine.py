@@ -5,12 +5,15 @@
    tree move, so that the layout stays true and a person can extend it.
 3. Small charts: the solver looks for the best and proves it (``preferences``). A layout is kept
    when the solver finds nothing better, and told when the keys that came out follow it (``told``).
+4. Another seed moves the design within its chambers (``another``): other cuts, equal merit.
 """
 
 from dataclasses import dataclass, replace
+from functools import partial
 
 from pinloom.core.bitting import Bitting
 from pinloom.core.job import Claim, Preference
+from pinloom.design.another import another
 from pinloom.design.check import Checker
 from pinloom.design.inference import infer_tree
 from pinloom.design.polish import polish
@@ -49,6 +52,19 @@ def refine(
     """The best design within reach. ``steps`` = what the search for ``found`` took; ``budget`` =
     steps that refining may take.
     """
+    best = _refine(problem, preference, found, steps, watch, seed, budget)
+    return _another(problem, preference, best, seed)
+
+
+def _refine(
+    problem: DesignProblem,
+    preference: Preference,
+    found: Found,
+    steps: int,
+    watch: Watch,
+    seed: int,
+    budget: int,
+) -> Refined:
     watch.doing("best by preference")
     counted = preference is not Preference.WIDEST_MARGINS
     if counted and found.layout is not None and steps <= QUICK:
@@ -92,6 +108,19 @@ def _other_layouts(
             if count < value:
                 best, value = other, count
     return best
+
+
+def _another(problem: DesignProblem, preference: Preference, best: Refined, seed: int) -> Refined:
+    """The design of the seed. Distances stay, so what is told stays true."""
+    sizes = preference is Preference.FEWEST_PIN_SIZES
+    bittings, layout = another(
+        problem,
+        best.bittings,
+        best.told.layout,
+        seed,
+        partial(figure, problem, preference) if sizes else None,
+    )
+    return replace(best, bittings=bittings, told=replace(best.told, layout=layout))
 
 
 def _polished(problem: DesignProblem, preference: Preference, found: Found) -> Found:

@@ -35,7 +35,8 @@ BUDGET = 20_000
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DesignOrder:
     """What to design and where to write it. ``controls`` as in ``read_inputs``; ``avoid`` = job
-    folders and tables of cuts that no key of this job may equal or open.
+    folders and tables of cuts that no key of this job may equal or open; ``remedies`` = whether a
+    refusal also looks for what would help, which takes longer than the refusal.
     """
 
     chart: ChartSource
@@ -50,6 +51,7 @@ class DesignOrder:
     controls: tuple[str, ...] = ()
     kit: Path | None = None
     security_drivers: bool = False
+    remedies: bool = True
     passphrase: str | None = None
 
 
@@ -144,7 +146,8 @@ def _request(
         avoid_stacks=avoided.stacks,
         max_masters=order.max_masters,
         control=inputs.controls,
-        alternatives=_roomier(key_format),
+        alternatives=_roomier(key_format) if order.remedies else (),
+        seek_remedies=order.remedies,
     )
 
 
