@@ -175,3 +175,16 @@ def test_a_name_with_a_text_mark_keeps_it(tmp_path: Path) -> None:
     read = read_chart(text_file(tmp_path, "m.csv", "door,'+A,''-B,'C\nShed,x,x,x\n"))
     assert {key.name for key in good(read).keys} == {"+A", "'-B", "'C"}
     assert faults(read_chart(text_file(tmp_path, "n.csv", "door,A\n'=1,x\n")))
+
+
+def test_masters_that_one_cell_cannot_list_are_refused_by_both_forms(tmp_path: Path) -> None:
+    """Masters `0` and `0 0`: the cell `0 0` would be read as the first one twice."""
+    chart = AccessChart.build(
+        [Door(name="a", excepted=("0 0",)), Door(name="b")],
+        [Key(name="0"), Key(name="0 0"), Key(name="1", under="0 0")],
+        {"a": ["1", "0"], "b": ["0 0", "1"]},
+    )
+    for write in (write_matrix, write_schedule):
+        found = write(chart, tmp_path / "d.csv", tmp_path / "k.csv")
+        assert "chart-write-list" in [one.code for one in found]
+        assert not (tmp_path / "d.csv").exists()

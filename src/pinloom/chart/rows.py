@@ -48,6 +48,12 @@ def matrix_sheets(chart: AccessChart) -> Sheets:
         for key in chart.keys
         if plain_head(key.name) in taken or (key.name[0] == "(" and key.name[-1] == ")")
     ]
+    known = {key.name for key in chart.keys} | {NMK}
+    found += [
+        fault("chart-write-list", door=door.name, names=" ".join(door.excepted))
+        for door in chart.doors
+        if split_names(" ".join(door.excepted), known) != list(door.excepted)
+    ]
     optional = [door_cells(door, door.excepted) for door in chart.doors]
     heads, kept = _filled(_DOOR_HEADS, optional)
     rows = [("door", *heads, *(key.name for key in chart.keys))]

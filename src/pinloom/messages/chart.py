@@ -284,9 +284,9 @@ WORDINGS: dict[str, Wording] = {
         do="Write a schedule, or rename the key.",
     ),
     "chart-write-list": Wording(
-        what="A schedule cannot list the keys of {door} ({names}) so that they are read back "
-        "as the same names.",
-        do="Write a matrix, or rename keys whose names hold blanks or commas.",
+        what="One cell cannot list the keys of {door} ({names}) so that they are read back as "
+        "the same names.",
+        do="Rename keys whose names hold blanks or commas.",
     ),
     "chart-write-keys": Wording(
         what="A schedule as CSV needs a second file for its keys.",
