@@ -12,13 +12,22 @@ from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
 from pinloom import __version__
-from pinloom.web import bench, chart, entry, home, trial
+from pinloom.web import audit, bench, chart, entry, home, paper, trial
 from pinloom.web.guard import Bound, Guard, NoToken, check_token, wants_page
 from pinloom.web.here import Away, Elsewhere, Faulty, House, Setting, go, show
+from pinloom.web.kept import Kept
 from pinloom.web.sessions import Sessions
 from pinloom.workflow.shelf import Shelf
 
-ROUTERS = (entry.router, home.router, chart.router, trial.router, bench.router)
+ROUTERS = (
+    entry.router,
+    home.router,
+    chart.router,
+    trial.router,
+    bench.router,
+    audit.router,
+    paper.router,
+)
 
 
 def make_app(setting: Setting) -> FastAPI:
@@ -34,13 +43,15 @@ def make_app(setting: Setting) -> FastAPI:
         dependencies=[Depends(check_token)],
     )
     app.state.house = House(
-        setting=setting, bound=bound, sessions=sessions, shelf=Shelf(setting.jobs)
+        setting=setting, bound=bound, sessions=sessions, shelf=Shelf(setting.jobs), kept=Kept()
     )
     for router in ROUTERS:
         app.include_router(router)
     app.mount("/static", StaticFiles(packages=[("pinloom.web", "static")]), name="static")
     _words_for_errors(app)
-    app.add_middleware(Guard, bound=bound, sessions=sessions, refuse=_refusal)
+    app.add_middleware(
+        Guard, bound=bound, sessions=sessions, refuse=_refusal, forget=app.state.house.forget
+    )
     return app
 
 

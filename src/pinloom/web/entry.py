@@ -48,7 +48,7 @@ def lock(here: HereNow) -> Response:
     """Lock this browser; whoever comes next needs the secret."""
     here.house.sessions.leave(here.request.state.mark)
     if not here.house.sessions.any_open():
-        here.house.shelf.forget()
+        here.house.forget()
     answer = go(ENTRANCE)
     answer.delete_cookie(here.house.bound.cookie, path="/", httponly=True, samesite="strict")
     return answer

@@ -75,13 +75,23 @@ Refuse = Callable[[Request, int, str, str], Response]
 
 
 class Guard:
-    """The middleware. ``refuse`` makes the page of a refusal from a status and two sentences."""
+    """The middleware. ``refuse`` makes the page of a refusal from a status and two sentences;
+    ``forget`` drops what is kept in memory, called when no browser is open any more.
+    """
 
-    def __init__(self, app: ASGIApp, bound: Bound, sessions: Sessions, refuse: Refuse) -> None:
+    def __init__(
+        self,
+        app: ASGIApp,
+        bound: Bound,
+        sessions: Sessions,
+        refuse: Refuse,
+        forget: Callable[[], None],
+    ) -> None:
         self._app = app
         self._bound = bound
         self._sessions = sessions
         self._refuse = refuse
+        self._forget = forget
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let a request in, or answer it here."""
@@ -144,6 +154,8 @@ class Guard:
         session = self._sessions.find(mark) if mark else None
         request.state.session = session
         request.state.mark = mark
+        if session is None and not self._sessions.any_open():
+            self._forget()
         path = request.url.path
         if session is not None or path == ENTRANCE or path.startswith(OPEN[1]):
             return None

@@ -18,6 +18,7 @@ from pinloom.core.job import Job
 from pinloom.messages.cautions import BEFORE_THE_WORK
 from pinloom.messages.words import FAULTS
 from pinloom.web.guard import Bound
+from pinloom.web.kept import Kept
 from pinloom.web.sessions import Session, Sessions
 from pinloom.workflow.shelf import Shelf, Shelved
 
@@ -27,6 +28,8 @@ WAYS: list[tuple[str, str]] = [
     ("/branches", "Who is under whom"),
     ("/try", "Try a key"),
     ("/bench", "At the bench"),
+    ("/audit", "What else opens"),
+    ("/paper", "Paper"),
 ]
 
 _ORDER = {Severity.FAULT: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
@@ -53,6 +56,12 @@ class House:
     bound: Bound
     sessions: Sessions
     shelf: Shelf
+    kept: Kept
+
+    def forget(self) -> None:
+        """Drop everything from memory that a locked page has no use for."""
+        self.shelf.forget()
+        self.kept.forget()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

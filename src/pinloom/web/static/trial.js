@@ -56,7 +56,8 @@
     }
     place.innerHTML = text;
     const now = document.getElementById("now");
-    if (now) {
+    if (now && go) {
+      // A button moved on; what a person is typing meanwhile is left alone.
       document.getElementById("door").value = now.dataset.door;
       document.getElementById("key").value = now.dataset.key;
     }
