@@ -52,7 +52,8 @@ def another(
     steep = _steep(columns, problem.macs)
     ranked: list[tuple[int, int, tuple[Move, ...]]] = []
     for number in range(DRAWS):
-        moves = _draw_all(problem, columns, random, together=kinds is not None)
+        together = kinds is not None or number % 4 == 0  # full columns can only move together
+        moves = _draw_all(problem, columns, random, together=together)
         beside = [
             [_one(cut, one, problem.levels) for cut in column]
             for column, one in zip(columns, moves, strict=True)
