@@ -14,8 +14,11 @@ from pinloom.workflow.construction import (
     construction_key,
 )
 from pinloom.workflow.folder import load
+from pinloom.workflow.inputs import ChartSource
 from pinloom.workflow.kit import read_kit
-from tests.workflow.kit import KEYNOTES_BITTINGS, codes, pinned, write
+from pinloom.workflow.pin import PinOrder, pin
+from pinloom.workflow.summary import summarise
+from tests.workflow.kit import FORMAT, KEYNOTES_BITTINGS, codes, job_of, pinned, write
 
 BUILDING_CHART = "door,TOP,a,b,own\nNorth 1,x,x,,\nNorth 2,x,,x,\nStore,,,,x\n"
 BUILDING_CUTS = "key,stamped\nTOP,345343\na,545343\nb,365343\nown,987654\n"
@@ -55,6 +58,25 @@ def test_tables_of_a_proved_job(tmp_path: Path) -> None:
         by_tray[place] = by_tray.get(place, 0) + int(row["count"])
     assert by_tray == whole
     assert result.handled <= result.unordered
+
+
+def test_keys_that_are_not_in_use_are_not_cut(tmp_path: Path) -> None:
+    """A retired and a reserved key stay in the proof, and out of the cutting data: whoever cuts by
+    the list would bring a lost key back."""
+    chart = "door,a,b\nNorth,x,\nSouth,,x\n"
+    keys = "key,copies,reserved\na,2,\nb,3,\nlost,5,retired\nspare,7,yes\n"
+    cuts = "key,stamped\na,345343\nb,545343\nlost,745343\nspare,945343\n"
+    paths = write(tmp_path, chart=chart, keys=keys, cuts=cuts)
+    order = PinOrder(
+        chart=ChartSource(path=paths["chart"], keys=paths["keys"]),
+        hardware=FORMAT,
+        bittings=paths["cuts"],
+        out=tmp_path / "job",
+    )
+    job = job_of(pin(order))
+    assert job.proof.proved
+    assert [one.key for one in _bench(tmp_path).cutting] == ["a", "b"]
+    assert summarise(job).copies == 5
 
 
 def test_the_parts_table_is_a_kit_that_lacks_nothing(tmp_path: Path) -> None:

@@ -143,7 +143,7 @@ def _plan(screen: "Screen", number: int, one: "ProvedPlan", *, full: bool) -> No
         [
             ("minutes", f"{plan.minutes:,}; no plan can take less than {plan.least:,}"),
             *spares,
-            ("keys to cut", f"{len(plan.recut):,}: {_names(plan.recut, full=full)}"),
+            ("keys to cut", f"{_pieces(one)}: {_names(plan.recut, full=full)}"),
             ("doors to re-pin", f"{len(plan.repin):,}"),
             ("proof", "every state proved" if one.proved else "NOT PROVED"),
         ]
@@ -162,6 +162,13 @@ def _plan(screen: "Screen", number: int, one: "ProvedPlan", *, full: bool) -> No
             )
         for fault in state.broken[:MOST]:
             screen.say(f"NOT PROVED: {fault.key} at {fault.door}: {fault.kind.value}.", indent=2)
+
+
+def _pieces(one: "ProvedPlan") -> str:
+    """How many keys are cut anew, and how many pieces that are; the minutes count pieces."""
+    anew = set(one.plan.recut)
+    pieces = sum(key.copies or 1 for key in one.plan.chart.keys if key.name in anew)
+    return f"{len(anew):,}" if pieces == len(anew) else f"{len(anew):,} in {pieces:,} copies"
 
 
 def _rest(screen: "Screen", result: "LostResult") -> None:

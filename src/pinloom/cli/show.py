@@ -49,7 +49,7 @@ def _counts(job: Job, summary: Summary) -> list[tuple[str, str]]:
         ("hardware", ", ".join([made.name, *more])),
         ("cylinders", cylinders),
         ("keys", ", ".join(keys)),
-        *([("keys to cut", str(summary.copies))] if summary.copies else []),
+        *([("copies of keys", str(summary.copies))] if summary.copies else []),
         ("levels", str(summary.levels)),
         (
             "master pins",

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pinloom.core.bench import KeyCutting, PartCount, Tray
+from pinloom.core.chart import KeyStanding
 from pinloom.core.findings import Finding, Place, fault, has_fault
 from pinloom.core.hardware import HardwareFormat
 from pinloom.core.job import Job
@@ -77,7 +78,10 @@ def bench(order: BenchOrder) -> BenchResult:
             return BenchResult(job=None, findings=tuple(found))
         found += unmentioned(read.kit, job.key_format, order.kit)
         short = short_of(read.kit, needed)
-    cutting = key_cutting(job.chart, job.key_format, formats, job.bittings, job.controls)
+    # A retired key is lost or taken back, a reserved one opens nothing yet: neither is cut now.
+    idle = {key.name for key in job.chart.keys if key.standing is not KeyStanding.ACTIVE}
+    every = key_cutting(job.chart, job.key_format, formats, job.bittings, job.controls)
+    cutting = tuple(one for one in every if one.key not in idle)
     filled = trays(job.chart, formats, job.pinning, size=order.tray)
     index = job.chart.door_index()
     sequence = [index[door] for tray in filled for door in dict.fromkeys(tray.doors)]

@@ -1,9 +1,10 @@
 """A job in figures that a locksmith understands, for screens and paper."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pinloom.core.bench import PartCount
-from pinloom.core.chart import KeyStanding
+from pinloom.core.chart import Key, KeyStanding
 from pinloom.core.job import Job
 from pinloom.pinning import parts
 
@@ -15,7 +16,7 @@ class Summary:
     """Counts over the whole job. ``cylinders`` counts every piece, ``doors`` rows of the chart;
     ``levels`` = how many keys stand above one another in the longest line of the chart;
     ``master_pins`` and ``crowded`` (chambers above two master pins) count every piece; ``copies`` =
-    keys to cut, None when the chart says nothing about it.
+    pieces of the keys in use, None when the chart says nothing about it.
     """
 
     doors: int
@@ -42,7 +43,7 @@ def summarise(job: Job) -> Summary:
         doors=len(chart.doors),
         cylinders=sum(counts),
         keys=len(chart.keys),
-        copies=sum(copies) if (copies := [k.copies for k in chart.keys if k.copies]) else None,
+        copies=_copies(chart.keys),
         reserved=standings.count(KeyStanding.RESERVED),
         retired=standings.count(KeyStanding.RETIRED),
         control_keys=len(job.controls),
@@ -52,6 +53,11 @@ def summarise(job: Job) -> Summary:
         crowded=_crowded(job),
         parts=parts(chart, [job.format_of(door) for door in range(len(chart.doors))], job.pinning),
     )
+
+
+def _copies(keys: Sequence[Key]) -> int | None:
+    said = [k.copies for k in keys if k.copies and k.standing is KeyStanding.ACTIVE]
+    return sum(said) if said else None
 
 
 def _crowded(job: Job) -> int:
