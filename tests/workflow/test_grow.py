@@ -1,9 +1,10 @@
-"""A job folder that grows, and what a lost key asks of it."""
+"""A job folder that grows, what a lost key asks of it, and whose room is told."""
 
 from pathlib import Path
 
 import pytest
 
+from pinloom.chart import read_chart
 from pinloom.core.chart import KeyStanding
 from pinloom.growth.lost import Prices
 from pinloom.workflow.design import DesignOrder, design_job
@@ -11,6 +12,7 @@ from pinloom.workflow.folder import load
 from pinloom.workflow.grow import GrowOrder, GrowResult, grow_job
 from pinloom.workflow.inputs import ChartSource
 from pinloom.workflow.lost import LostOrder, lost_key
+from pinloom.workflow.room import masters
 from tests.workflow.kit import write
 
 DOORS = "door,keys\n" + "".join(f"Loft {g}{n},A{g}{n}\n" for g in "AB" for n in (1, 2, 3))
@@ -80,3 +82,16 @@ def test_a_retired_key_needs_no_plan(folder: Path) -> None:
     result = lost_key(LostOrder(key="AB3", folder=folder, prices=Prices()))
     assert [finding.code for finding in result.findings] == ["lost-key-retired"]
     assert result.plans == ()
+
+
+def test_every_master_of_a_schedule_has_room_told(tmp_path: Path) -> None:
+    """A master over a single change key is a master where the table of keys says so; a cross key
+    over one other key is none."""
+    paths = write(
+        tmp_path,
+        doors="door,keys\nLoft 1,AA1 cleaner\nLoft 2,AA2\nShed,AB1\nHall,cleaner\n",
+        keys="key,under\nTOP,\nAA,TOP\nAB,TOP\nAA1,AA\nAA2,AA\nAB1,AB\ncleaner,\n",
+    )
+    chart = read_chart(paths["doors"], paths["keys"]).chart
+    assert chart is not None
+    assert masters(chart) == ("AA", "AB", "TOP")

@@ -38,11 +38,16 @@ def room_left(
 
 
 def masters(chart: AccessChart) -> tuple[str, ...]:
-    """Keys that open every door of some other key, and more."""
+    """Keys that another key is under, and those that open every door of several others, and more.
+
+    A matrix does not say who is under whom, so there it shows in the marks alone.
+    """
+    named = {key.under for key in chart.keys}
     columns = [frozenset(doors) for doors in chart.doors_of()]
     smaller = [column for column in columns if column]
     return tuple(
         key.name
         for key, column in zip(chart.keys, columns, strict=True)
-        if key.standing is KeyStanding.ACTIVE and sum(one < column for one in smaller) > 1
+        if key.standing is KeyStanding.ACTIVE
+        and (key.name in named or sum(one < column for one in smaller) > 1)
     )
