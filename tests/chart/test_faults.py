@@ -82,6 +82,7 @@ SCHEDULE_FAULTS = [
     ("door,keys\nShed,A1 B\n", KEYS + "B,B\n", "chart-under-circle", "k.csv", 4, "under"),
     ("door,keys\nShed,A1\n", KEYS + "control:,\n", "chart-key-refused", "k.csv", 4, "key"),
     ("door,keys,excpet\nShed,A1,A\n", KEYS, "chart-column-misspelt", "d.csv", 1, "excpet"),
+    ("door,keys,expect\nShed,A1,A\n", KEYS, "chart-column-misspelt", "d.csv", 1, "expect"),
     ("door,keys,except\nShed,A1,A1\n", KEYS, "chart-except-listed", "d.csv", 2, "except"),
     ("door,keys,except\nShed,A1,Z\n", KEYS, "chart-except-unknown", "d.csv", 2, "except"),
     ("keys\nA1\n", KEYS, "chart-column-missing", "d.csv", 1, ""),
@@ -241,7 +242,7 @@ def test_files_of_other_kinds(tmp_path: Path, data: bytes, code: str) -> None:
 def test_missing_files(tmp_path: Path) -> None:
     """Missing files and folders in their place are findings, each with its name."""
     read = read_chart(tmp_path / "none.csv", tmp_path)
-    assert codes(read) == ["chart-file-missing", "chart-file-missing"]
+    assert codes(read) == ["chart-file-missing", "chart-file-unreadable"]
     assert read.findings[0].place.file == "none.csv"
 
 

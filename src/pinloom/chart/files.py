@@ -21,7 +21,8 @@ def read_book(path: Path, choose: Choose) -> Book:
     place = Place(file=path.name)
     try:
         if path.is_dir():
-            return Book(file=path.name, findings=(fault("chart-file-missing", place),))
+            folder = fault("chart-file-unreadable", place, reason="it is a folder")
+            return Book(file=path.name, findings=(folder,))
         if path.stat().st_size > LARGEST:
             large = fault("chart-too-large", place, megabytes=LARGEST // 1_000_000)
             return Book(file=path.name, findings=(large,))

@@ -51,7 +51,11 @@ def plain_head(text: str) -> str:
 
 def nearest(head: str, known: frozenset[str]) -> str | None:
     """The known head that this one is probably meant to be."""
-    found = get_close_matches(plain_head(head), sorted(known), 1, 0.8)
+    plain = plain_head(head)
+    swapped = [one for one in sorted(known) if plain != one and sorted(plain) == sorted(one)]
+    if swapped:  # the same letters: "expect" for "except"
+        return swapped[0]
+    found = get_close_matches(plain, sorted(known), 1, 0.8)
     return found[0] if found else None
 
 

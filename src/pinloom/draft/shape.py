@@ -3,7 +3,6 @@
 import re
 
 from pinloom.core.findings import Place, caution, note
-from pinloom.core.names import natural
 from pinloom.draft.building import Building, BuildingDoor, Room
 from pinloom.draft.kinds import RoomKind, kind_of
 from pinloom.draft.report import Report
@@ -25,7 +24,7 @@ def _check_door(door: BuildingDoor, rooms: dict[str, Room], report: Report) -> N
     sides = [rooms[side] for side in door.sides]
     if len(sides) == 2 and sides[0] is sides[1]:
         report.add(note("draft-door-one-room", door.place, door=door.name, room=sides[0].name))
-    floors = sorted({room.floor for room in sides if room.floor}, key=natural)
+    floors = list(dict.fromkeys(room.floor for room in sides if room.floor))
     if len(floors) > 1 and not any(kind_of(room).kind in _BETWEEN_FLOORS for room in sides):
         report.add(
             caution(

@@ -170,6 +170,6 @@ WORDINGS: dict[str, Wording] = {
     ),
     "ledger-wrong-passphrase": Wording(
         what="The passphrase is wrong.",
-        do="Try again in {seconds} seconds.",
+        do="Check capitals and keyboard. Seconds until the next try counts: {seconds}.",
     ),
 }

@@ -35,9 +35,12 @@ class CutRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutTable:
-    """All sound rows by name, in the order of the file, and what was found."""
+    """All sound rows by name, in the order of the file, and what was found. ``unsound`` = the names
+    in rows whose cuts could not be read.
+    """
 
     rows: Mapping[str, CutRow]
+    unsound: frozenset[str] = frozenset()
     findings: tuple[Finding, ...]
 
 
@@ -62,15 +65,17 @@ def read_cuts(path: Path, made: HardwareFormat) -> CutTable:
     if not table.rows or not _has_heads(table, made, found):
         return CutTable(rows={}, findings=tuple(found))
     rows: dict[str, CutRow] = {}
+    unsound: set[str] = set()
     for row in table.rows:
         one = _row(table, row, made, found)
         if one is None:
+            unsound.add(clean(table.cell(row, "key") or ""))
             continue
         if one.name in rows:
             found.append(fault("cuts-key-twice", one.place, rows[one.name].place, key=one.name))
             continue
         rows[one.name] = one
-    return CutTable(rows=rows, findings=tuple(found))
+    return CutTable(rows=rows, unsound=frozenset(unsound), findings=tuple(found))
 
 
 def cuts_for(
@@ -90,7 +95,8 @@ def cuts_for(
     if table.rows:
         strange = [row for name, row in keys.items() if name not in wanted]
         found += [fault("cuts-key-unknown", row.place, key=row.name) for row in strange]
-        missing = [key.name for key in chart.keys if key.name not in keys]
+        told = keys.keys() | table.unsound
+        missing = [key.name for key in chart.keys if key.name not in told]
         found += [fault("cuts-key-missing", Place(file=path.name), key=name) for name in missing]
     for key, given in zip(chart.keys, fixed, strict=False):
         row = keys.get(key.name)
