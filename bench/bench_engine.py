@@ -24,12 +24,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from bench.direct import size
-from bench.engine_charts import chart_of
 from bench.kit import Record, keep
-from pinloom.chart import write_matrix, write_schedule
-from pinloom.core.chart import AccessChart
-from pinloom.hardware import load_format
 
 ROOT = Path(__file__).parents[1]
 VERDICTS = {0: "designed", 3: "impossible", 4: "gave up"}
@@ -60,14 +55,14 @@ CASES = (
     Case(chart="F4", seeds=3, reach=3, direct=60),
     Case(chart="F4", hardware="ic-7x7-018", seeds=2, reach=3),
     Case(chart="R3", seeds=2, reach=15, limit=90),
-    Case(chart="F5", hardware="ic-7x10-0125", reach=3),
+    Case(chart="F5", hardware="ic-7x10-0125", reach=3, limit=120, schedule=True),
     Case(chart="T20", hardware="ic-7x7-018", reach=10, limit=120, schedule=True),
     *(Case(chart=f"{kind}{n}", reach=5) for kind in "UV" for n in (1, 2, 3)),
     Case(chart="D20", seeds=2, reach=1, direct=30),
     Case(chart="D30", seeds=2, reach=1, direct=30),
     Case(chart="D60", seeds=2, reach=5, direct=30),
     Case(chart="D24", reach=60, limit=90, direct=30),
-    Case(chart="N6600", reach=1),
+    Case(chart="N6600", reach=1, schedule=True),
     Case(chart="C25", reach=1, direct=30),
     Case(chart="F6", hardware="ic-7x10-0125", reach=120, limit=180),
 )
@@ -144,10 +139,10 @@ def run(out_dir: Path, quick: bool) -> None:
 
 def measure(case: Case, seed: int, env: dict[str, str]) -> Record:
     """One chart through the command, and through the plain encoding where that is asked."""
-    chart = chart_of(case.chart, seed)
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        files = _write(chart, folder, case.schedule)
+        sizes = _write(case, seed, folder, env)
+        files = ["chart.csv", *(["--keys", "keys.csv"] if case.schedule else [])]
         order = ["design", *files, "--hardware", case.hardware, "--out", "job", "--json"]
         done = process(["-m", "bench.engine_child", "notes", *order], folder, case.limit, env)
         notes = folder / "notes"
@@ -156,8 +151,8 @@ def measure(case: Case, seed: int, env: dict[str, str]) -> Record:
             "chart": case.chart,
             "seed": seed,
             "hardware": case.hardware,
-            "doors": len(chart.doors),
-            "keys": len(chart.keys),
+            "doors": sizes["doors"],
+            "keys": sizes["keys"],
             "verdict": _verdict(done),
             "seconds": done.seconds,
             "processor_s": done.processor,
@@ -166,7 +161,7 @@ def measure(case: Case, seed: int, env: dict[str, str]) -> Record:
             **told,
         }
         if case.direct and not seed:
-            record |= _direct(case, chart, folder, done, env)
+            record |= _direct(case, sizes["clauses"], folder, done, env)
     return record
 
 
@@ -176,20 +171,19 @@ def _verdict(done: Ended) -> str:
     return VERDICTS.get(done.code, f"exit {done.code}")
 
 
-def _write(chart: AccessChart, folder: Path, schedule: bool) -> list[str]:
-    if schedule:
-        write_schedule(chart, folder / "chart.csv", keys=folder / "keys.csv")
-        return ["chart.csv", "--keys", "keys.csv"]
-    write_matrix(chart, folder / "chart.csv")
-    return ["chart.csv"]
+def _write(case: Case, seed: int, folder: Path, env: dict[str, str]) -> dict[str, int]:
+    form = "schedule" if case.schedule else "matrix"
+    order = ["-m", "bench.engine_charts", case.chart, str(seed), case.hardware, form]
+    done = process(order, folder, 300, env)
+    if done.code != 0:
+        raise RuntimeError(f"the chart {case.chart} was not written")
+    sizes: dict[str, int] = json.loads(done.said)
+    return sizes
 
 
 def _direct(
-    case: Case, chart: AccessChart, folder: Path, ours: Ended, env: dict[str, str]
+    case: Case, clauses: int, folder: Path, ours: Ended, env: dict[str, str]
 ) -> dict[str, str | int | float | bool | None]:
-    made = load_format(case.hardware).format
-    assert made is not None
-    clauses = size(chart, made)
     if clauses > MOST_CLAUSES:
         return {"direct": f"not tried: {clauses} clauses"}
     arguments = ["-m", "bench.direct", case.chart, "0", case.hardware]

@@ -100,12 +100,6 @@ class Direct:
                 self._add(-claim, -x, -y)
 
 
-def size(chart: AccessChart, made: HardwareFormat) -> int:
-    """Clauses that keep keys out: nearly all of them."""
-    pairs = sum(len(chart.keys) - len(row) for row in chart.openers)
-    return pairs * (1 + made.chambers * made.levels)
-
-
 def recount(chart: AccessChart, made: HardwareFormat, cuts: list[list[int]]) -> int:
     """Pairs that open and shall not, counted one by one."""
     wrong = 0

@@ -1,7 +1,20 @@
-"""The charts of the engine's table by name: those of ``charts`` and two that are impossible."""
+"""The charts of the engine's table by name, and their files.
+
+    python -m bench.engine_charts NAME SEED FORMAT (matrix | schedule)
+
+writes the files into the current folder, in a process of its own: a process is told to have used
+at least the memory that the one which started it held, so that one must stay small.
+"""
+
+import json
+import sys
+from collections.abc import Sequence
 
 from bench.charts import clique, flat, problem_chart
+from pinloom.chart import write_matrix, write_schedule
 from pinloom.core.chart import AccessChart
+from pinloom.core.hardware import HardwareFormat
+from pinloom.hardware import load_format
 
 
 def chart_of(name: str, seed: int = 0) -> AccessChart:
@@ -13,3 +26,30 @@ def chart_of(name: str, seed: int = 0) -> AccessChart:
     if name[0] == "C":
         return clique(int(name[1:])).chart(seed)
     return problem_chart(name, seed)
+
+
+def clauses(chart: AccessChart, made: HardwareFormat) -> int:
+    """Clauses of the plain encoding that keep keys out: nearly all of them."""
+    pairs = sum(len(chart.keys) - len(row) for row in chart.openers)
+    return pairs * (1 + made.chambers * made.levels)
+
+
+def main(arguments: Sequence[str]) -> None:
+    """Write the files and tell the sizes."""
+    name, seed, hardware, form = arguments
+    chart, made = chart_of(name, int(seed)), load_format(hardware).format
+    assert made is not None
+    if form == "schedule":
+        write_schedule(chart, "chart.csv", keys="keys.csv")
+    else:
+        write_matrix(chart, "chart.csv")
+    sizes = {
+        "doors": len(chart.doors),
+        "keys": len(chart.keys),
+        "clauses": clauses(chart, made),
+    }
+    print(json.dumps(sizes))
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
