@@ -38,6 +38,30 @@ WORDINGS: dict[str, Wording] = {
         what="The job has lost its file {file}.",
         do=_WHOLE,
     ),
+    "edit-name": Wording(
+        what="That is no name for a {what}: empty, too long, or with signs that cannot be seen.",
+        do="Give it another name.",
+    ),
+    "edit-stale": Wording(
+        what="The chart was changed in another window after you looked.",
+        do="This is the chart as it is now.",
+    ),
+    "edit-taken": Wording(
+        what="There is a {what} called {name} already.",
+        do="Give it another name.",
+    ),
+    "edit-unknown": Wording(
+        what="There is no {what} called {name} any more.",
+        do="Look at the chart as it is now.",
+    ),
+    "edit-unreadable": Wording(
+        what="The edited chart cannot be read: {reason}.",
+        do="Remove that file to begin again from the job's own chart.",
+    ),
+    "edit-unwritable": Wording(
+        what="The edit could not be written: {reason}.",
+        do="Make room, or make the folder writable, then do it again.",
+    ),
     "folder-file-altered": Wording(
         what="{file} does not say what job.json says; the place is where they first part.",
         do="To use changed cuts or pins give the table to pin; otherwise take the folder from a "

@@ -12,17 +12,20 @@ from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
 from pinloom import __version__
-from pinloom.web import audit, bench, chart, entry, home, paper, trial
+from pinloom.web import audit, bench, chart, edit, entry, home, paper, trial
 from pinloom.web.guard import Bound, Guard, NoToken, check_token, wants_page
 from pinloom.web.here import Away, Elsewhere, Faulty, House, Setting, go, show
 from pinloom.web.kept import Kept
 from pinloom.web.sessions import Sessions
+from pinloom.workflow.live import Looker
 from pinloom.workflow.shelf import Shelf
+from pinloom.workflow.wantedbook import WantedBook
 
 ROUTERS = (
     entry.router,
     home.router,
     chart.router,
+    edit.router,
     trial.router,
     bench.router,
     audit.router,
@@ -43,7 +46,13 @@ def make_app(setting: Setting) -> FastAPI:
         dependencies=[Depends(check_token)],
     )
     app.state.house = House(
-        setting=setting, bound=bound, sessions=sessions, shelf=Shelf(setting.jobs), kept=Kept()
+        setting=setting,
+        bound=bound,
+        sessions=sessions,
+        shelf=Shelf(setting.jobs),
+        kept=Kept(),
+        wanted=WantedBook(),
+        looker=Looker(),
     )
     for router in ROUTERS:
         app.include_router(router)

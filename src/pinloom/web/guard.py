@@ -27,6 +27,7 @@ from pinloom.web.sessions import Session, Sessions
 
 LONGEST = 32 * 1024 * 1024  # bytes of one change: a large chart, pasted
 TOKEN_FIELD, TOKEN_HEADER = "token", "x-pinloom-token"
+QUIET = "x-pinloom-quiet"  # a script asks by itself: nobody touched the page
 READING = frozenset({"GET", "HEAD"})
 ENTRANCE = "/enter"
 OPEN = (ENTRANCE, "/static/")
@@ -151,7 +152,8 @@ class Guard:
     def _locked_out(self, request: Request) -> Response | None:
         """Rule 4; an open session goes with the request."""
         mark = request.cookies.get(self._bound.cookie, "")
-        session = self._sessions.find(mark) if mark else None
+        touched = QUIET not in request.headers
+        session = self._sessions.find(mark, touched=touched) if mark else None
         request.state.session = session
         request.state.mark = mark
         if session is None and not self._sessions.any_open():

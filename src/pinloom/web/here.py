@@ -20,12 +20,15 @@ from pinloom.messages.words import FAULTS
 from pinloom.web.guard import Bound
 from pinloom.web.kept import Kept
 from pinloom.web.sessions import Session, Sessions
+from pinloom.workflow.live import Looker
 from pinloom.workflow.shelf import Shelf, Shelved
+from pinloom.workflow.wantedbook import WantedBook
 
 #: the pages of a job, in the order of the work
 WAYS: list[tuple[str, str]] = [
     ("/chart", "Who opens what"),
     ("/branches", "Who is under whom"),
+    ("/wanted", "Change it"),
     ("/try", "Try a key"),
     ("/bench", "At the bench"),
     ("/audit", "What else opens"),
@@ -57,11 +60,15 @@ class House:
     sessions: Sessions
     shelf: Shelf
     kept: Kept
+    wanted: WantedBook
+    looker: Looker
 
     def forget(self) -> None:
         """Drop everything from memory that a locked page has no use for."""
         self.shelf.forget()
         self.kept.forget()
+        self.wanted.forget()
+        self.looker.forget()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

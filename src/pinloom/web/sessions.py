@@ -82,8 +82,10 @@ class Sessions:
         with self._guard:
             return max(0.0, self._again - self._seconds())
 
-    def find(self, mark: str) -> Session | None:
-        """The session of a mark, if it was not idle for too long; it counts as seen now."""
+    def find(self, mark: str, *, touched: bool = True) -> Session | None:
+        """The session of a mark, if it was not idle for too long; ``touched`` = a person asked, so
+        it counts as seen now.
+        """
         with self._guard:
             now = self._seconds()
             session = self._open.get(_name(mark))
@@ -92,7 +94,8 @@ class Sessions:
             if now - session.seen > self.idle:
                 del self._open[_name(mark)]
                 return None
-            session.seen = now
+            if touched:
+                session.seen = now
             return session
 
     def leave(self, mark: str) -> None:
