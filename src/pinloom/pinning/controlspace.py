@@ -77,6 +77,7 @@ class ControlSpace:
         own = [c for c in cylinders if c.is_core() and group in (None, c.group)]
         self._cylinders = cylinders
         self._own = own
+        self._offset = min((c.made.core.offset for c in own if c.made.core), default=FAR)
         self._others = others
         self._keys = keys
         self._acting = [any(c.control[p] for c in own) for p in range(self._positions)]
@@ -100,12 +101,9 @@ class ControlSpace:
         for rivals in self._rivals:
             keys = rivals.keys[:, rivals.positions]
             apart = np.abs(keys - at[rivals.positions])
-            edge = keys + self._offset() - rivals.deepest
+            edge = keys + self._offset - rivals.deepest
             margin = min(margin, int(np.minimum(apart, edge).max(axis=1).min(initial=FAR)))
         return margin
-
-    def _offset(self) -> int:
-        return min((c.made.core.offset for c in self._own if c.made.core), default=FAR)
 
     def _beside(self, position: int, masters: Sequence[Bitting]) -> frozenset[int]:
         if not self._acting[position]:
@@ -121,12 +119,12 @@ class ControlSpace:
         if not self._acting[position]:
             yield from self._passing(position, masters)
             return
+        deepest = max((key[position] for key in self._keys), default=-FAR)
         for level in range(self.levels):
             if level in self.beside_master[position]:
                 continue
-            if all(self._builds(c, position, level) for c in self._own) and all(
-                level + self._offset() - key[position] >= self.least_step for key in self._keys
-            ):
+            clear = level + self._offset - deepest >= self.least_step
+            if clear and all(self._builds(c, position, level) for c in self._own):
                 yield level
 
     def _passing(self, position: int, masters: Sequence[Bitting]) -> Iterator[int]:
