@@ -36,7 +36,16 @@ from pinloom.cli.options import ANY
     metavar="MINUTES",
     help="Lock the page when nobody touched it for so long; 15 if not given.",
 )
-def command(port: int, jobs: Path, host: str, idle: int) -> int:
+@click.option(
+    "--ledger",
+    default="",
+    metavar="PLACE",
+    help="Ledger of the key desk: a file or a database's URL; PINLOOM_LEDGER if not given.",
+)
+@click.option(
+    "--clerk", default="", metavar="NAME", help="Who is at the desk; your login name if not given."
+)
+def command(port: int, jobs: Path, host: str, idle: int, ledger: str, clerk: str) -> int:
     """Open the jobs as a page in the browser of this machine: see, try, pin.
 
     The secret that the page asks for is shown here, once. Stop with Ctrl-C.
@@ -51,5 +60,5 @@ def command(port: int, jobs: Path, host: str, idle: int) -> int:
         screen.say(f"Its secret, shown once: {secret}")
         screen.say("Type it into the page. Stop with Ctrl-C; everything done is on disk.")
 
-    found = serve(jobs, host, port, idle * 60.0, ready)
+    found = serve(jobs, host, port, idle * 60.0, ready, ledger, clerk)
     return screen.refuse(found) if found else Exit.DONE

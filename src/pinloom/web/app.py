@@ -12,7 +12,7 @@ from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
 from pinloom import __version__
-from pinloom.web import audit, bench, chart, edit, entry, home, paper, trial
+from pinloom.web import audit, bench, chart, desk, edit, entry, home, lost, paper, trial
 from pinloom.web.guard import Bound, Guard, NoToken, check_token, wants_page
 from pinloom.web.here import Away, Elsewhere, Faulty, House, Setting, go, show
 from pinloom.web.kept import Kept
@@ -30,6 +30,8 @@ ROUTERS = (
     bench.router,
     audit.router,
     paper.router,
+    lost.router,
+    desk.router,
 )
 
 

@@ -32,6 +32,7 @@ WAYS: list[tuple[str, str]] = [
     ("/try", "Try a key"),
     ("/bench", "At the bench"),
     ("/audit", "What else opens"),
+    ("/lost", "If a key is lost"),
     ("/paper", "Paper"),
 ]
 

@@ -66,3 +66,7 @@ const pinloom = (() => {
 
   return { send, token, leave };
 })();
+
+for (const button of document.querySelectorAll("[data-print]")) {
+  button.addEventListener("click", () => window.print());
+}
