@@ -22,6 +22,8 @@ def chamber_positions(key: HardwareFormat, cylinder: HardwareFormat) -> tuple[in
 
     None when the formats are of different families or a chamber has no cut at its place.
     """
+    if key is cylinder:  # the usual case, asked once a door
+        return tuple(range(key.chambers))
     if not same_family(key, cylinder):
         return None
     places = {distance: i for i, distance in enumerate(key.positions())}

@@ -31,6 +31,13 @@ class Wrong:
         return bool(self.opens or self.twins or self.stacks or self.keys)
 
 
+def _packed(marks: NDArray[np.bool_]) -> NDArray[np.uint64]:
+    """Marks as bits in whole words of 64."""
+    padded = np.zeros(-(-len(marks) // 64) * 64, dtype=np.bool_)
+    padded[: len(marks)] = marks
+    return np.packbits(padded).view(np.uint64)
+
+
 class Checker:
     """Checks many sets of bittings for one problem."""
 
@@ -38,12 +45,6 @@ class Checker:
         self.problem = problem
         self.legal = Legal(problem)
         self._reach = (problem.least_step if least_step is None else least_step) - 1
-        self._exempt = np.zeros((len(problem.locks), problem.keys), dtype=bool)
-        for number, lock in enumerate(problem.locks):
-            if not lock.openers:
-                self._exempt[number] = True
-            self._exempt[number, list(lock.openers)] = True
-            self._exempt[number, sorted(lock.outside)] = True
 
     def opens(
         self,
@@ -52,26 +53,34 @@ class Checker:
         locks: Sequence[int] | None = None,
     ) -> list[tuple[int, int]]:
         """(key, lock) pairs that open and shall not; only these keys and locks where given."""
-        words = np.asarray(bittings, dtype=np.int64).reshape(self.problem.keys, -1)
-        here = np.zeros(self.problem.keys, dtype=bool)
+        problem = self.problem
+        words = np.asarray(bittings, dtype=np.int64).reshape(problem.keys, -1)
+        here = np.zeros(problem.keys, dtype=np.bool_)
         here[slice(None) if keys is None else list(keys)] = True
+        asked, near = _packed(here), self._near(words)
         found: list[tuple[int, int]] = []
-        for number in range(len(self.problem.locks)) if locks is None else locks:
-            lock = self.problem.locks[number]
+        for number in range(len(problem.locks)) if locks is None else locks:
+            lock = problem.locks[number]
             openers = [k for k in lock.openers if here[k]]
-            inside = here & ~self._exempt[number] if openers else np.zeros_like(here)
+            if not openers:
+                continue
+            inside = asked
             for p in lock.active:
-                if not inside.any():
-                    break
-                inside &= self._zone(words[openers, p])[words[:, p]]
-            found += [(int(key), number) for key in np.flatnonzero(inside)]
+                inside = inside & np.bitwise_or.reduce(near[p, words[openers, p]], axis=0)
+            mine = lock.outside.union(lock.openers)
+            marks = np.unpackbits(inside.view(np.uint8), count=problem.keys)
+            found += [(key, number) for key in np.flatnonzero(marks).tolist() if key not in mine]
         return found
 
-    def _zone(self, splits: NDArray[np.int64]) -> NDArray[np.bool_]:
-        zone = np.zeros(self.problem.levels, dtype=bool)
-        for split in set(splits.tolist()):
-            zone[max(0, split - self._reach) : split + self._reach + 1] = True
-        return zone
+    def _near(self, words: NDArray[np.int64]) -> NDArray[np.uint64]:
+        """Keys as bits, per position and level: those whose cut is within reach of the level."""
+        level = np.arange(self.problem.levels)[:, None]
+        return np.array(
+            [
+                [_packed(row) for row in np.abs(words[:, p] - level) <= self._reach]
+                for p in range(self.problem.positions)
+            ]
+        )
 
     def wrong(self, bittings: tuple[Bitting, ...]) -> Wrong:
         """Everything that does not hold."""

@@ -29,6 +29,7 @@ SUMMED = 300  # ... and the largest figure that it adds up
 PROVING = 60_000  # conflicts for that
 SEEDS = 3  # further layouts
 QUICK = 400  # steps of a search that may be done again with another seed
+AGAIN = 20_000_000  # key x lock pairs up to which it may: beyond, every search counts in seconds
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,7 +68,8 @@ def _refine(
 ) -> Refined:
     watch.doing("best by preference")
     counted = preference is not Preference.WIDEST_MARGINS
-    if counted and found.layout is not None and steps <= QUICK:
+    again = steps <= QUICK and problem.keys * len(problem.locks) <= AGAIN
+    if counted and found.layout is not None and again:
         found = _other_layouts(problem, preference, found, watch, seed)
     found = _polished(problem, preference, found)
     small = problem.keys * len(problem.locks) <= PROVED
