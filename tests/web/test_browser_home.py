@@ -75,3 +75,15 @@ def test_a_request_to_the_outside_would_be_noticed(page: Page, server: Server) -
         "one.src = 'http://127.0.0.1:9/x.png'; })"
     )
     assert any("Content Security Policy" in line for line in wrong)
+
+
+def test_a_job_is_made_from_the_clipboard(shown: Page, server: Server) -> None:
+    """From the first page: name, hardware, a pasted table; the job opens, proved."""
+    shown.goto(server.address + "new")
+    assert wrongs(shown) == []
+    shown.get_by_label("Name of the job").fill("Pasted lofts")
+    shown.get_by_label("Paste it from a spreadsheet").fill(
+        "door\tT\tA\nLoft 1\tx\tx\nLoft 2\tx\t\n"
+    )
+    shown.get_by_role("button", name="Design it, pin it, prove it").click()
+    expect(shown.get_by_text("Every key opens exactly its doors")).to_be_visible()

@@ -12,7 +12,7 @@ from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
 from pinloom import __version__
-from pinloom.web import audit, bench, chart, desk, edit, entry, home, lost, paper, trial
+from pinloom.web import audit, bench, chart, desk, edit, entry, fresh, home, lost, paper, trial
 from pinloom.web.guard import Bound, Guard, NoToken, check_token, wants_page
 from pinloom.web.here import Away, Elsewhere, Faulty, House, Setting, go, show
 from pinloom.web.kept import Kept
@@ -24,6 +24,7 @@ from pinloom.workflow.wantedbook import WantedBook
 ROUTERS = (
     entry.router,
     home.router,
+    fresh.router,
     chart.router,
     edit.router,
     trial.router,

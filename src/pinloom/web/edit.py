@@ -10,9 +10,10 @@ from fastapi import APIRouter, Form
 from fastapi.responses import JSONResponse, Response
 
 from pinloom import messages
-from pinloom.core.request import GaveUp, ProvedImpossible, Remedy
+from pinloom.core.request import Remedy
 from pinloom.web.chart import as_data
 from pinloom.web.here import Away, OnJob, OnThisJob, go, many
+from pinloom.web.words import helps, refusal, repair, some
 from pinloom.workflow.edits import read_edits
 from pinloom.workflow.live import Answer, Look
 from pinloom.workflow.making import Made, MakeOrder, make_next
@@ -21,7 +22,6 @@ from pinloom.workflow.wanted import Wanted, Written
 router = APIRouter()
 
 WAIT = 0.35  # seconds for which a question about the verdict is held back
-MOST_NAMES = 12
 #: repairs that are one mark less, to click
 LESS = ("remedy-drop-mark", "remedy-leave-outside-master")
 
@@ -122,7 +122,8 @@ def make(
     if made.job is not None and made.job.proof.proved:
         wanted.drop()
     on.here.house.looker.forget()
-    return on.page("revision", 200 if made.job else 409, made=made, why=_why(made))
+    status = 200 if made.job else 409
+    return on.page("revision", status, made=made, why=_why(made), helpful=helps(made.outcome))
 
 
 def _wanted(on: OnJob) -> Wanted:
@@ -182,7 +183,7 @@ def _words(look: Look) -> Iterator[str]:
     if look.reason is not None:
         yield messages.what(look.reason)
     if look.answer in (Answer.IMPOSSIBLE, Answer.NOT_FOUND) and look.doors:
-        yield f"Doors in question: {_some(look.doors)}. Keys: {_some(look.keys)}."
+        yield f"Doors in question: {some(look.doors)}. Keys: {some(look.keys)}."
     if look.kept:
         yield f"The present cuts do: {many(look.repinned, 'door')} get other pins, no key is cut."
     elif look.kept is False:
@@ -191,15 +192,10 @@ def _words(look: Look) -> Iterator[str]:
         yield "Still looking for what would help."
 
 
-def _some(names: tuple[str, ...]) -> str:
-    more = len(names) - MOST_NAMES
-    return ", ".join(names[:MOST_NAMES]) + (f" and {more:,} more" if more > 0 else "")
-
-
 def _repair(remedy: Remedy, written: Written) -> dict[str, Any]:
     values = dict(remedy.values)
     told: dict[str, Any] = {
-        "words": messages.wordings()[remedy.change].do.format(**values),
+        "words": repair(remedy),
         "verified": remedy.verified,
     }
     known = values.get("door") in written.chart.door_index()
@@ -220,10 +216,5 @@ def _why(made: Made) -> list[str]:
             f"Key {key} opens {door} and shall not." for key, door in made.refusal.clashes[:20]
         ]
         if made.refusal.helpful:
-            said.append(f"New cuts for one of these may help: {_some(made.refusal.helpful)}.")
-    if isinstance(made.outcome, ProvedImpossible):
-        said.append(messages.what(made.outcome.reason))
-        said.append(messages.do(made.outcome.reason))
-    if isinstance(made.outcome, GaveUp):
-        said.append(f"No design was found in {made.outcome.steps:,} steps, and none was excluded.")
-    return said
+            said.append(f"New cuts for one of these may help: {some(made.refusal.helpful)}.")
+    return [*said, *refusal(made.outcome)]

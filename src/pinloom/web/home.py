@@ -39,7 +39,8 @@ def make_demo(here: HereNow) -> Response:
 @router.get("/job/{name}")
 def job(on: OnThisJob) -> Response:
     """One job at a glance."""
-    return on.page("job", summary=summarise(on.job), findings=on.findings)
+    remarks = on.here.house.shelf.remarks(on.shelved)
+    return on.page("job", summary=summarise(on.job), findings=(*remarks, *on.findings))
 
 
 @router.get("/job/{name}/unseal")

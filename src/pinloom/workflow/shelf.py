@@ -11,11 +11,12 @@ from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 
-from pinloom.core.findings import Finding, Place, fault, has_fault
+from pinloom.core.findings import Finding, Place, caution, fault, has_fault
 from pinloom.core.names import natural
 from pinloom.workflow.folder import BITTINGS, PINNING, RECORD, Loaded, load
 from pinloom.workflow.seal import SEALED
 
+WANTED = "wanted.json"  # must stay in sync with pinloom.workflow.wanted
 KEPT = 4  # jobs in memory
 
 _Stamp = tuple[tuple[str, int, int, int], ...]
@@ -88,6 +89,12 @@ class Shelf:
                 self._kept[shelved.name] = _Kept(stamp=stamp, word=word, loaded=loaded)
         return loaded
 
+    def remarks(self, shelved: Shelved) -> tuple[Finding, ...]:
+        """What should not lie beside a job: an edited chart in the clear next to a sealed one."""
+        if shelved.sealed and (shelved.folder / WANTED).exists():
+            return (caution("web-clear-beside-seal", Place(file=f"{shelved.name}/{WANTED}")),)
+        return ()
+
     def forget(self) -> None:
         """Drop every job from memory."""
         with self._guard:
@@ -95,14 +102,14 @@ class Shelf:
 
     def _jobs(self) -> Iterator[Shelved]:
         for entry in self.folder.iterdir():
-            if not _speakable(entry.name) or not entry.is_dir():
+            if not speakable(entry.name) or not entry.is_dir():
                 continue
             sealed = (entry / SEALED).is_file()
             if sealed or (entry / RECORD).is_file():
                 yield Shelved(name=entry.name, folder=entry, sealed=sealed)
 
 
-def _speakable(name: str) -> bool:
+def speakable(name: str) -> bool:
     """Whether a folder's name can stand on a page and in an address."""
     return not name.startswith(".") and name.isprintable()
 
