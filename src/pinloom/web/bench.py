@@ -8,7 +8,7 @@ from fastapi.responses import Response
 from pinloom.messages.words import PARTS
 from pinloom.web.here import Away, OnJob, OnThisJob, go
 from pinloom.web.trial import PIECE
-from pinloom.workflow.atbench import Bench, Cylinder, Piece, bench_of, cylinder
+from pinloom.workflow.atbench import Bench, Cylinder, Laid, Piece, bench_of, cylinder, lay_out
 from pinloom.workflow.checkoffs import Tick, What, read, record
 
 router = APIRouter()
@@ -68,7 +68,7 @@ def _tick(on: OnJob, piece: Piece, what: str, at: int) -> Tick | None:
         "again": What.AGAIN,
     }
     kind = kinds.get(what.removeprefix("un"))
-    shown = cylinder(on.job, piece)
+    shown = cylinder(_laid(on), piece)
     sensible = {
         What.CHAMBER: at < len(shown.chambers) and bool(shown.chambers[at].parts),
         What.OPENS: at in {key.at for key in shown.opens},
@@ -101,7 +101,7 @@ def _onward(request: Request, on: OnJob, number: int) -> Response:
 
 def _show(request: Request, on: OnJob, piece: Piece, at: int | None) -> Response:
     """The cylinder at a chamber; -1 = at its test; None = where the work goes on."""
-    shown = cylinder(on.job, piece)
+    shown = cylinder(_laid(on), piece)
     bench = _bench(on)
     if at is None or at >= len(shown.chambers):
         at = shown.next_chamber if shown.next_chamber is not None else -1
@@ -146,7 +146,13 @@ def _bench(on: OnJob) -> Bench:
             f"The check-offs cannot be read: {error.strerror or 'unknown reason'}.",
             "Make the file bench-done.jsonl in the job folder readable, then come back.",
         ) from error
-    return bench_of(on.job, done)
+    return bench_of(_laid(on), done)
+
+
+def _laid(on: OnJob) -> Laid:
+    """The order of the work, worked out once a job."""
+    key = ("bench", on.shelved.name, on.job.proof.fingerprint, str(on.job.revision))
+    return on.here.house.kept.made(key, Laid, lambda: lay_out(on.job))
 
 
 def _piece(bench: Bench, number: int) -> Piece:

@@ -8,15 +8,38 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from pinloom.core.bench import Part, PartKind
+from pinloom.core.bench import Part, PartCount, PartKind
 from pinloom.core.chart import Door
+from pinloom.core.hardware import HardwareFormat
 from pinloom.core.job import Job
-from pinloom.pinning import assembly_order, describe
-from pinloom.pinning.parts import in_bench_order
+from pinloom.core.stacks import PinStack
+from pinloom.pinning import assembly_order, describe, parts
 from pinloom.sheets.trial import Trial
 from pinloom.workflow.checkoffs import NOTHING, Done
 
-__all__ = ["Bench", "Chamber", "Cylinder", "Line", "Piece", "PartKind", "bench_of", "cylinder"]
+__all__ = [
+    "Bench",
+    "Chamber",
+    "Cylinder",
+    "Laid",
+    "Line",
+    "Piece",
+    "bench_of",
+    "cylinder",
+    "lay_out",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Laid:
+    """What does not change while the work goes on: the order of the doors, and per door and
+    chamber the parts bottom-up, spring included, nothing where it stays empty.
+    """
+
+    job: Job
+    order: tuple[int, ...]
+    fillings: tuple[tuple[tuple[Part, ...], ...], ...]
+    needed: tuple[PartCount, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,55 +139,75 @@ class Cylinder:
         return all(one.done for one in (*self.opens, *self.refused))
 
 
-def bench_of(job: Job, done: Mapping[tuple[int, int], Done]) -> Bench:
-    """The order of the work, and how far it is."""
+def lay_out(job: Job) -> Laid:
+    """Put the cylinders of a job in order, and count its parts."""
     formats = [job.format_of(door) for door in range(len(job.chart.doors))]
+    # A large job repeats few stacks in many doors.
+    known: dict[tuple[str, int, PinStack], tuple[Part, ...]] = {}
+
+    def filled(made: HardwareFormat, chamber: int, stack: PinStack | None) -> tuple[Part, ...]:
+        if stack is None:
+            return ()
+        case = (made.name, chamber, stack)
+        if case not in known:
+            known[case] = describe(stack, made, chamber)
+        return known[case]
+
+    return Laid(
+        job=job,
+        order=assembly_order(formats, job.pinning),
+        fillings=tuple(
+            tuple(filled(made, chamber, stack) for chamber, stack in enumerate(pins.chambers))
+            for made, pins in zip(formats, job.pinning, strict=True)
+        ),
+        needed=parts(job.chart, formats, job.pinning),
+    )
+
+
+def bench_of(laid: Laid, done: Mapping[tuple[int, int], Done]) -> Bench:
+    """The order of the work, and how far it is."""
+    chart = laid.job.chart
     pieces: list[Piece] = []
-    for door in assembly_order(formats, job.pinning):
-        filled = sum(stack is not None for stack in job.pinning[door].chambers)
-        for copy in range(job.chart.doors[door].count):
+    for door in laid.order:
+        filled = sum(bool(chamber) for chamber in laid.fillings[door])
+        for copy in range(chart.doors[door].count):
             pieces.append(
                 Piece(
                     number=len(pieces) + 1,
                     door=door,
                     copy=copy,
-                    name=job.chart.doors[door].name,
-                    of=job.chart.doors[door].count,
+                    name=chart.doors[door].name,
+                    of=chart.doors[door].count,
                     chambers=filled,
                     done=done.get((door, copy), NOTHING),
                 )
             )
-    return Bench(pieces=tuple(pieces), parts=_parts(job, pieces))
-
-
-def _parts(job: Job, pieces: list[Piece]) -> tuple[Line, ...]:
-    needed: Counter[Part] = Counter()
     used: Counter[Part] = Counter()
     for piece in pieces:
-        for chamber, parts in enumerate(_filling(job, piece.door)):
-            needed.update(parts)
-            if chamber in piece.done.chambers:
-                used.update(parts)
-    return tuple(
-        Line(part=one.part, needed=one.count, used=used[one.part])
-        for one in in_bench_order(needed.items())
+        for chamber in piece.done.chambers:
+            used.update(laid.fillings[piece.door][chamber])
+    return Bench(
+        pieces=tuple(pieces),
+        parts=tuple(
+            Line(part=one.part, needed=one.count, used=used[one.part]) for one in laid.needed
+        ),
     )
 
 
-def cylinder(job: Job, piece: Piece) -> Cylinder:
+def cylinder(laid: Laid, piece: Piece) -> Cylinder:
     """One cylinder: its chambers in reading order, and the keys of its test sheet."""
-    trial = Trial(job)
-    keys = job.chart.keys
+    trial = Trial(laid.job)
+    keys = laid.job.chart.keys
     return Cylinder(
         piece=piece,
-        door=job.chart.doors[piece.door],
+        door=laid.job.chart.doors[piece.door],
         chambers=tuple(
             Chamber(
                 at=at,
-                parts=tuple(one for one in parts if one.kind is not PartKind.SPRING),
+                parts=tuple(one for one in filling if one.kind is not PartKind.SPRING),
                 done=at in piece.done.chambers,
             )
-            for at, parts in enumerate(_filling(job, piece.door))
+            for at, filling in enumerate(laid.fillings[piece.door])
         ),
         opens=tuple(
             KeyToTry(at=key, name=keys[key].name, done=key in piece.done.opens)
@@ -174,13 +217,4 @@ def cylinder(job: Job, piece: Piece) -> Cylinder:
             KeyToTry(at=key, name=keys[key].name, done=key in piece.done.refused)
             for key in trial.nearest(piece.door)
         ),
-    )
-
-
-def _filling(job: Job, door: int) -> tuple[tuple[Part, ...], ...]:
-    """Per chamber its parts bottom-up, spring included; nothing where it stays empty."""
-    made = job.format_of(door)
-    return tuple(
-        () if stack is None else describe(stack, made, chamber)
-        for chamber, stack in enumerate(job.pinning[door].chambers)
     )
