@@ -60,3 +60,32 @@ def test_plans_are_readable(shown: Page, server: Server) -> None:
         timeout=30_000
     )
     assert wrongs(shown) == []
+
+
+def test_the_other_pages_are_sound(page: Page, desk_server: Server) -> None:
+    """Pages that no other test looks at: a person, a door, a key symbol, an error, a wrong secret,
+    a refused form. Nothing serious on any of them.
+    """
+    page.set_default_timeout(15_000)
+    page.goto(desk_server.address)
+    page.get_by_label("Secret").fill("wrong")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("alert")).to_contain_text("That is not the secret")
+    assert wrongs(page) == []
+    page.get_by_label("Secret").fill(desk_server.secret)
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", name="Jobs", exact=True)).to_be_visible()
+    for text, link in (("Sailmaker", "Sailmaker"), ("104A", "104A"), ("cleaning", "cleaning")):
+        page.goto(desk_server.address + f"desk?find={text}")
+        assert wrongs(page) == []
+        page.get_by_role("link", name=link, exact=True).first.click()
+        expect(page.get_by_role("link", name="Back to the desk")).to_be_visible()
+        assert wrongs(page) == []
+    page.goto(desk_server.address + "no-such-page")
+    expect(page.get_by_role("heading", name="That did not work")).to_be_visible()
+    assert wrongs(page) == []
+    page.goto(desk_server.address + "new")
+    page.get_by_label("Name of the job").fill("Lofts")
+    page.get_by_role("button", name="Design it, pin it, prove it").click()
+    expect(page.get_by_text("There is no chart")).to_be_visible()
+    assert wrongs(page) == []
