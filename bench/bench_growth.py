@@ -39,27 +39,19 @@ def system(folder: Path, sketch: Sketch) -> Job:
 
 def with_key_over(chart: AccessChart, name: str, doors: list[str]) -> AccessChart:
     """The chart with one more key over some doors."""
-    names = [key.name for key in chart.keys]
-    opens = {
-        door.name: [names[k] for k in row] + [name] * (door.name in doors)
-        for door, row in zip(chart.doors, chart.openers, strict=True)
-    }
+    opens = {door: (*keys, name) if door in doors else keys for door, keys in chart.opens().items()}
     return AccessChart.build(chart.doors, (*chart.keys, Key(name=name)), opens)
 
 
 def with_doors(chart: AccessChart, count: int, rng: random.Random) -> AccessChart:
     """The chart with more doors, each with a key of its own under the masters of some door."""
-    names = [key.name for key in chart.keys]
-    size = [len(doors) for doors in chart.doors_of()]
-    opens = {
-        door.name: [names[k] for k in row]
-        for door, row in zip(chart.doors, chart.openers, strict=True)
-    }
+    size = {key.name: len(doors) for key, doors in zip(chart.keys, chart.doors_of(), strict=True)}
+    opens = chart.opens()
     doors, keys = list(chart.doors), list(chart.keys)
     beside = rng.sample([d for d, row in enumerate(chart.openers) if len(row) < 6], count)
     for number, d in enumerate(beside):
-        masters = [names[k] for k in chart.openers[d] if size[k] >= 30]
-        opens[f"new {number}"] = [f"key {number}", *masters]
+        masters = [key for key in opens[chart.doors[d].name] if size[key] >= 30]
+        opens[f"new {number}"] = (f"key {number}", *masters)
         doors.append(Door(name=f"new {number}"))
         keys.append(Key(name=f"key {number}"))
     return AccessChart.build(doors, keys, opens)

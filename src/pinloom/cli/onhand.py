@@ -1,16 +1,18 @@
 """The pins on hand on the screen: what is short, and what to buy where no design exists."""
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from pinloom.cli.screen import Screen
 from pinloom.core.hardware import HardwareFormat
 from pinloom.core.lengths import in_inch
 from pinloom.messages.words import PARTS
-from pinloom.workflow.kitdesign import KitResult, Purchase, Short, Verdict
+
+if TYPE_CHECKING:  # loads the engine; commands without a kit must not wait for it
+    from pinloom.workflow.kitdesign import KitResult, Purchase, Short
 
 
-def on_hand(screen: Screen, kit: KitResult) -> None:
+def on_hand(screen: Screen, kit: "KitResult") -> None:
     """What a job takes beyond the kit, with how few any design could be short of."""
     screen.heading("Pins on hand")
     lacking(screen, kit.short)
@@ -24,7 +26,7 @@ def on_hand(screen: Screen, kit: KitResult) -> None:
         )
 
 
-def lacking(screen: Screen, short: Sequence[Short]) -> None:
+def lacking(screen: Screen, short: Sequence["Short"]) -> None:
     """What the kit lacks, size by size."""
     if not short:
         screen.say("Everything that the kit speaks of is there for the whole job.")
@@ -45,8 +47,10 @@ def lacking(screen: Screen, short: Sequence[Short]) -> None:
     screen.table(heads, rows, heads[1:])
 
 
-def purchase(screen: Screen, bought: Purchase, made: HardwareFormat) -> None:
+def purchase(screen: Screen, bought: "Purchase", made: HardwareFormat) -> None:
     """The sizes of master pins to buy so that a design exists."""
+    from pinloom.workflow.kitdesign import Verdict
+
     screen.heading("With other master pins")
     if bought.sizes:
         lengths = ", ".join(f"{n} ({in_inch(n * made.step)} in)" for n in bought.sizes)
@@ -61,7 +65,7 @@ def purchase(screen: Screen, bought: Purchase, made: HardwareFormat) -> None:
         )
 
 
-def figures(kit: KitResult) -> dict[str, Any]:
+def figures(kit: "KitResult") -> dict[str, Any]:
     """The same for ``--json``."""
     return {
         "short": [

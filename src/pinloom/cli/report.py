@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from pinloom import messages
 from pinloom.cli import onhand, show
@@ -15,13 +15,15 @@ from pinloom.core.job import Job
 from pinloom.core.request import Designed, DesignOutcome, GaveUp, ProvedImpossible, Remedy
 from pinloom.workflow.counts import combinations
 from pinloom.workflow.folder import Saved
-from pinloom.workflow.grow import Change, NotGrown
 from pinloom.workflow.inputs import chart_text
 from pinloom.workflow.jobfile import verdict_of
-from pinloom.workflow.kitdesign import KitResult
 from pinloom.workflow.summary import summarise
 
 MOST_DOORS = 40  # of a chart printed back, unless it is asked for whole
+if TYPE_CHECKING:  # these load the whole engine; pinning and showing must not wait for it
+    from pinloom.workflow.grow import Change, NotGrown
+    from pinloom.workflow.kitdesign import KitResult
+
 MOST_LINES = 160
 MOST_PAIRS = 40
 MOST_NAMES = 60  # of doors or keys in a row
@@ -52,7 +54,7 @@ class Report:
         folder: Path,
         findings: Sequence[Finding],
         door: str | None = None,
-        kit: KitResult | None = None,
+        kit: "KitResult | None" = None,
     ) -> Exit:
         """A job as written; ``kit`` = what the pins on hand lack for it."""
         faulty = not job.proof.proved or any(f.severity is Severity.FAULT for f in findings)
@@ -87,7 +89,7 @@ class Report:
         chart: AccessChart,
         outcome: DesignOutcome,
         findings: Sequence[Finding],
-        kit: KitResult | None = None,
+        kit: "KitResult | None" = None,
         made: HardwareFormat | None = None,
     ) -> Exit:
         """A reasoned refusal, or an honest giving up. ``kit`` says what to buy, in steps of
@@ -123,7 +125,7 @@ class Report:
             self._screen.say(f"{purpose[0].upper()}{purpose[1:]}:")
             self._screen.command(command)
 
-    def changes(self, found: Sequence[Change]) -> None:
+    def changes(self, found: "Sequence[Change]") -> None:
         """What a bench and a key desk have to do."""
         self._screen.heading(f"Changes: {len(found):,}")
         if not found:
@@ -136,7 +138,7 @@ class Report:
             more = len(found) - len(shown)
             self._screen.say(f"... and {more:,} more in changes.csv (--full shows all).")
 
-    def not_grown(self, refusal: NotGrown, findings: Sequence[Finding]) -> Exit:
+    def not_grown(self, refusal: "NotGrown", findings: Sequence[Finding]) -> Exit:
         """No such system: proved, or not found."""
         code = Exit.IMPOSSIBLE if refusal.proved else Exit.GAVE_UP
         if self._json:

@@ -107,6 +107,14 @@ class AccessChart:
                 columns[key].append(door)
         return tuple(tuple(column) for column in columns)
 
+    def opens(self) -> dict[str, tuple[str, ...]]:
+        """Door name -> names of the keys that open it, as ``build`` takes them."""
+        names = [key.name for key in self.keys]
+        return {
+            door.name: tuple(names[k] for k in row)
+            for door, row in zip(self.doors, self.openers, strict=True)
+        }
+
     def key_index(self) -> dict[str, int]:
         """Key name -> index."""
         return {key.name: i for i, key in enumerate(self.keys)}

@@ -143,6 +143,10 @@ class Job:
         """The format that the job's keys are cut to."""
         return self.formats[0]
 
+    def cuts(self) -> dict[str, Bitting]:
+        """Key name -> its cuts, control keys left out."""
+        return {key.name: cut for key, cut in zip(self.chart.keys, self.bittings, strict=True)}
+
     def format_of(self, door: int) -> HardwareFormat:
         """The format of one cylinder, by door index."""
         name = self.chart.doors[door].hardware

@@ -45,6 +45,16 @@ class Group:
     words: tuple[Word, ...]
 
 
+def group_in(frame: Frame, shape: Shape, region: Region, splits_most: int) -> Group | None:
+    """The change keys of a shape with words of a region; None when it has too few. Where the keys
+    meet at a shared door, no more levels than one of its chambers may split on are used.
+    """
+    if shape.meets:
+        region = region.narrowed(splits_most)
+    found = words(frame, region, len(shape.leaves))
+    return None if found is None else Group(keys=shape.leaves, words=tuple(found))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Placement:
     """The tree part of a design, in symbols, and how it was made."""
@@ -131,13 +141,11 @@ class PlanLayout:
         return opened
 
     def _bundle(self, shape: Shape, region: Region) -> bool:
-        if shape.meets:
-            region = region.narrowed(self._splits_most)
-        found = words(self._frame, region, len(shape.leaves))
-        if found is None:
+        group = group_in(self._frame, shape, region, self._splits_most)
+        if group is None:
             return False
-        self._words.update(zip(shape.leaves, found, strict=False))
-        self._groups.append(Group(keys=shape.leaves, words=tuple(found)))
+        self._words.update(zip(shape.leaves, group.words, strict=False))
+        self._groups.append(group)
         return True
 
     def _regions(self, region: Region, cuts: tuple[Cut, ...]) -> Iterator[Region]:

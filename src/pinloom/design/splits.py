@@ -19,8 +19,8 @@ room than counted (``slack``) and by trying other orders of chambers.
 from dataclasses import dataclass
 
 from pinloom.core.job import Layout, LayoutLevel
-from pinloom.design.codes import capacity, words
-from pinloom.design.layouts import Group, Placement, Shape, Word
+from pinloom.design.codes import capacity
+from pinloom.design.layouts import Group, Placement, Shape, Word, group_in
 from pinloom.design.regions import Frame, Region
 
 Sizes = tuple[tuple[int, bool], ...]
@@ -192,13 +192,11 @@ class SplitLayout:
         return self._fill(part, region.under(master))
 
     def _bundle(self, shape: Shape, region: Region) -> bool:
-        if shape.meets:
-            region = region.narrowed(self._splits_most)
-        found = words(self._frame, region, len(shape.leaves))
-        if found is None:
+        group = group_in(self._frame, shape, region, self._splits_most)
+        if group is None:
             return False
-        self._words.update(zip(shape.leaves, found, strict=False))
-        self._groups.append(Group(keys=shape.leaves, words=tuple(found)))
+        self._words.update(zip(shape.leaves, group.words, strict=False))
+        self._groups.append(group)
         return True
 
     def _describe(self) -> Layout:

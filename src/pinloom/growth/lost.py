@@ -18,12 +18,13 @@ from dataclasses import dataclass, replace
 
 from pinloom.core.bitting import Bitting
 from pinloom.core.chart import AccessChart, Key, KeyStanding
+from pinloom.core.hardware import HardwareFormat
 from pinloom.core.job import Job
 from pinloom.core.names import natural
 from pinloom.core.request import DesignOutcome, DesignRequest
 from pinloom.growth.grow import attempt, clashes_of, needs_pins
 from pinloom.growth.system import System, admitted, splits_of
-from pinloom.growth.wanted import Wanted, system_of
+from pinloom.growth.wanted import Wanted, lay_over, system_of
 
 Designer = Callable[[DesignRequest], DesignOutcome]
 
@@ -114,7 +115,7 @@ def lost(
         raise ValueError(f"no key {name}")
     key = index[name]
     formats = tuple(job.format_of(d) for d in range(len(job.chart.doors)))
-    wanted, lost_name = _with_lost_copy(job, key)
+    wanted, lost_name = _with_lost_copy(job, key, formats)
     base = system_of(job, wanted, formats, frozenset({name}))
     exposure = _exposure(job, key, base)
     seen: set[frozenset[str]] = set()
@@ -140,34 +141,19 @@ def lost(
     )
 
 
-def _with_lost_copy(job: Job, key: int) -> tuple[Wanted, str]:
+def _with_lost_copy(job: Job, key: int, formats: Sequence[HardwareFormat]) -> tuple[Wanted, str]:
+    """The job with the lost copy as a retired key; its doors are the ones to change."""
     chart = job.chart
     name = chart.keys[key].name
     lost_name = _free_name(chart, f"{name} lost")
-    names = [one.name for one in chart.keys]
     copy = Key(name=lost_name, standing=KeyStanding.RETIRED, blank=chart.keys[key].blank)
-    grown = AccessChart.build(
-        chart.doors,
-        (*chart.keys, copy),
-        {
-            door.name: [names[k] for k in row]
-            for door, row in zip(chart.doors, chart.openers, strict=True)
-        },
-        chart.blanks,
+    grown = AccessChart.build(chart.doors, (*chart.keys, copy), chart.opens(), chart.blanks)
+    laid = lay_over(job, grown, formats)
+    exposed = frozenset(chart.doors[d].name for d, row in enumerate(chart.openers) if key in row)
+    return (
+        replace(laid, cuts={**laid.cuts, lost_name: job.bittings[key]}, changed=exposed),
+        lost_name,
     )
-    cuts = {one.name: cut for one, cut in zip(chart.keys, job.bittings, strict=True)}
-    cuts[lost_name] = cuts[name]
-    wanted = Wanted(
-        chart=grown,
-        cuts=cuts,
-        given={},
-        old={
-            door.name: splits_of(job.key_format, job.format_of(d), job.pinning[d])
-            for d, door in enumerate(chart.doors)
-        },
-        changed=frozenset(chart.doors[d].name for d, row in enumerate(chart.openers) if key in row),
-    )
-    return wanted, lost_name
 
 
 def _free_name(chart: AccessChart, name: str) -> str:

@@ -25,7 +25,8 @@ from pinloom.core.chart import AccessChart, Door, Key, KeyStanding
 from pinloom.core.hardware import HardwareFormat
 from pinloom.core.job import Job
 from pinloom.growth.frozen import places
-from pinloom.growth.system import System, splits_of
+from pinloom.growth.system import System
+from pinloom.growth.wanted import lay_over, system_of
 
 MOST_EXACT = 40  # candidates up to which the answer is exact by branch and bound
 MOST_TAKEN = 3_000  # keys taken one after another before the count stops
@@ -92,32 +93,13 @@ def _with_new_door(job: Job, key: int) -> tuple[System, tuple[int, ...]]:
         for k, doors in enumerate(columns)
         if columns[key] <= doors and chart.keys[k].standing is KeyStanding.ACTIVE
     )
-    names = [one.name for one in chart.keys]
-    door = Door(name=_unused({d.name for d in chart.doors}, "further door"))
-    new = Key(name=_unused(set(names), "further key"))
-    opens = {
-        one.name: [names[k] for k in row]
-        for one, row in zip(chart.doors, chart.openers, strict=True)
-    }
-    opens[door.name] = [new.name, *(names[k] for k in above)]
+    door = Door(name=_unused({one.name for one in chart.doors}, "further door"))
+    new = Key(name=_unused({one.name for one in chart.keys}, "further key"))
+    opens = {**chart.opens(), door.name: (new.name, *(chart.keys[k].name for k in above))}
     grown = AccessChart.build((*chart.doors, door), (*chart.keys, new), opens, chart.blanks)
-    cuts = {one.name: cut for one, cut in zip(chart.keys, job.bittings, strict=True)}
-    wall = {
-        one.name: splits_of(job.key_format, job.format_of(d), job.pinning[d])
-        for d, one in enumerate(chart.doors)
-    }
-    system = System(
-        chart=grown,
-        made=job.key_format,
-        formats=tuple(
-            job.format_of(chart.door_index()[one.name]) if one.name in wall else job.key_format
-            for one in grown.doors
-        ),
-        cuts=tuple(cuts.get(one.name) for one in grown.keys),
-        splits=tuple(wall.get(one.name) for one in grown.doors),
-        controls=job.controls,
-    )
-    return system, above
+    made = {one.name: job.format_of(d) for d, one in enumerate(chart.doors)}
+    formats = [made.get(one.name, job.key_format) for one in grown.doors]
+    return system_of(job, lay_over(job, grown, formats), formats, frozenset()), above
 
 
 def _unused(taken: set[str], name: str) -> str:

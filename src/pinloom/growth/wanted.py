@@ -34,19 +34,19 @@ def lay_over(
     given: Sequence[PartialBitting | None] = (),
 ) -> Wanted:
     """The wanted chart with every key that exists. ``formats`` by door of ``chart``."""
-    cuts = {key.name: cut for key, cut in zip(job.chart.keys, job.bittings, strict=True)}
+    cuts = job.cuts()
     merged = with_retired(chart, job.chart.keys)
     old = {
         door.name: splits_of(job.key_format, job.format_of(d), job.pinning[d])
         for d, door in enumerate(job.chart.doors)
     }
-    before = _rows(job.chart)
+    before, after = job.chart.opens(), merged.opens()
     stated = {door.name: (door.unpinned, door.keyway, door.core_group) for door in job.chart.doors}
     made = {door.name: job.format_of(d).name for d, door in enumerate(job.chart.doors)}
     changed = frozenset(
         door.name
-        for d, (door, row) in enumerate(zip(merged.doors, _rows(merged).values(), strict=True))
-        if before.get(door.name) != row
+        for d, door in enumerate(merged.doors)
+        if before.get(door.name) != after[door.name]
         or stated[door.name] != (door.unpinned, door.keyway, door.core_group)
         or made[door.name] != formats[d].name
     )
@@ -68,12 +68,7 @@ def with_retired(chart: AccessChart, existing: Sequence[Key]) -> AccessChart:
     ]
     if not gone:
         return chart
-    names = [key.name for key in chart.keys]
-    opens = {
-        door.name: [names[k] for k in row]
-        for door, row in zip(chart.doors, chart.openers, strict=True)
-    }
-    return AccessChart.build(chart.doors, (*chart.keys, *gone), opens, chart.blanks)
+    return AccessChart.build(chart.doors, (*chart.keys, *gone), chart.opens(), chart.blanks)
 
 
 def system_of(
@@ -112,10 +107,3 @@ def _splits(system: System, door: int, wanted: Wanted, free: frozenset[str]) -> 
         return wanted.old[name]
     known = [cut for k in row if (cut := system.cuts[k]) is not None]
     return least_splits(system, door, known) if known else None
-
-
-def _rows(chart: AccessChart) -> dict[str, frozenset[str]]:
-    return {
-        door.name: frozenset(chart.keys[k].name for k in row)
-        for door, row in zip(chart.doors, chart.openers, strict=True)
-    }

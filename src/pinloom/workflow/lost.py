@@ -137,11 +137,7 @@ def _state(
     )
     formats = [end.format_of(d) for d in range(len(chart.doors))]
     report = prove(chart, end.key_format, formats, bittings, end.controls, pins)
-    own = {
-        (key, door.name)
-        for door, row in zip(end.chart.doors, end.chart.openers, strict=True)
-        for key in (end.chart.keys[k].name for k in row)
-    }
+    own = {(key, door) for door, keys in end.chart.opens().items() for key in keys}
     broken: list[ProofFault] = []
     meanwhile: list[tuple[str, str]] = []
     for one in report.faults:
@@ -158,19 +154,15 @@ def _state_chart(
     job: Job, end: Job, plan: Plan, done: frozenset[str]
 ) -> tuple[AccessChart, tuple[Bitting, ...]]:
     """What shall open in a state: at a finished door the new copies, elsewhere the old ones."""
-    was = {key.name: cut for key, cut in zip(job.chart.keys, job.bittings, strict=True)}
-    cuts = {key.name: cut for key, cut in zip(end.chart.keys, end.bittings, strict=True)}
+    was, cuts = job.cuts(), end.cuts()
     twice = set(plan.recut)
     copies: Sequence[Key] = [
         replace(key, name=key.name + OLD) for key in job.chart.keys if key.name in twice
     ]
     cuts |= {name + OLD: was[name] for name in twice}
     opens = {
-        door.name: [
-            name + OLD if name in twice and door.name not in done else name
-            for name in (end.chart.keys[k].name for k in row)
-        ]
-        for door, row in zip(end.chart.doors, end.chart.openers, strict=True)
+        door: [name + OLD if name in twice and door not in done else name for name in names]
+        for door, names in end.chart.opens().items()
     }
     chart = AccessChart.build(end.chart.doors, (*end.chart.keys, *copies), opens, end.chart.blanks)
     return chart, tuple(cuts[key.name] for key in chart.keys)
