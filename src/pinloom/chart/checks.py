@@ -21,6 +21,7 @@ def check(chart: Gathered, blanks: tuple[Blank, ...], found: list[Finding]) -> N
     _check_doors(chart, found)
     _check_keys(chart, opened, found)
     _check_blanks(chart, opened, blanks, found)
+    _check_room(chart, opened, found)
     if not has_fault(found):  # who is alike is settled only when the chart is
         _note_alike(chart, opened, found)
 
@@ -70,6 +71,20 @@ def _check_blanks(
             found.append(
                 fault("chart-blank-outside", place, key=name, blank=key.blank, doors=doors)
             )
+
+
+def _check_room(chart: Gathered, opened: Mapping[str, set[str]], found: list[Finding]) -> None:
+    """Room is kept under a master: a key that another is under, or that opens every door of several
+    others, and more.
+    """
+    named = {key.under for key in chart.keys.values()}
+    for name, key in chart.keys.items():
+        if key.room is None or not key.room.number or name in chart.doubtful_keys:
+            continue
+        mine = opened.get(name, set())
+        below = sum(bool(doors) and doors < mine for doors in opened.values())
+        if key.standing is not KeyStanding.ACTIVE or not (name in named or below > 1):
+            found.append(fault("room-no-master", chart.key_places[name], key=name))
 
 
 def _note_alike(chart: Gathered, opened: Mapping[str, set[str]], found: list[Finding]) -> None:

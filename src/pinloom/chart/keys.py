@@ -1,5 +1,6 @@
 """The table of keys: one row to one ``Key``, and the masters above it."""
 
+import re
 from dataclasses import dataclass
 
 from pinloom.chart.cells import NameBook, is_refused, sign_fault, whole, yes_or_no
@@ -8,9 +9,11 @@ from pinloom.chart.table import Table, nearest
 from pinloom.core.chart import NMK, Key, KeyStanding
 from pinloom.core.findings import Finding, Place, caution, fault
 from pinloom.core.names import clean
+from pinloom.core.room import MOST_FURTHER, MOST_PERCENT, RoomWish, read_wish
 
-KEY_COLUMNS = frozenset({"key", "under", "copies", "reserved", "cuts", "blank", "note"})
+KEY_COLUMNS = frozenset({"key", "under", "copies", "reserved", "cuts", "blank", "note", "room"})
 MOST_COPIES = 100_000
+_PART = re.compile(r"0\.[0-9]+")
 RETIRED = "retired"  # written back for a key that exists somewhere and shall open nothing
 
 
@@ -93,6 +96,7 @@ def _key(table: Table, row: Row, name: str, found: list[Finding]) -> Key:
         given=_given(table, row, found),
         blank=clean(table.cell(row, "blank") or ""),
         note=clean(table.cell(row, "note") or ""),
+        room=_room(table, row, found),
     )
 
 
@@ -113,3 +117,19 @@ def _given(table: Table, row: Row, found: list[Finding]) -> str:
         # A spreadsheet drops the zero in front of 012345 when the cell holds a number.
         found.append(caution("chart-cuts-number", table.place(row, "cuts"), cuts=text))
     return text
+
+
+def _room(table: Table, row: Row, found: list[Finding]) -> RoomWish | None:
+    text = (table.cell(row, "room") or "").strip()
+    if not text:
+        return None
+    wish = read_wish(text)
+    if (row.number, table.known["room"]) in table.sheet.numeric and _PART.fullmatch(text):
+        # A spreadsheet holds 30% as the number 0.3.
+        wish = RoomWish(number=round(100 * float(text)), percent=True)
+    if wish is None:
+        place = table.place(row, "room")
+        found.append(
+            fault("chart-room", place, text=text[:40], most=MOST_FURTHER, percent=MOST_PERCENT)
+        )
+    return wish

@@ -21,7 +21,7 @@ Rows = tuple[tuple[str, ...], ...]
 _DOOR_HEADS = (
     "opening", "cylinder", "hardware", "keyway", "count", "except", "unpinned", "core group"
 )  # fmt: skip
-_KEY_HEADS = ("under", "copies", "reserved", "cuts", "blank", "note")
+_KEY_HEADS = ("under", "copies", "reserved", "cuts", "blank", "note", "room")
 _STANDINGS = {KeyStanding.ACTIVE: "", KeyStanding.RESERVED: "yes", KeyStanding.RETIRED: RETIRED}
 
 
@@ -129,7 +129,8 @@ def key_rows(chart: AccessChart) -> Rows:
 
 def _key_cells(key: Key) -> tuple[str, ...]:
     copies = "" if key.copies is None else str(key.copies)
-    return (key.under, copies, _STANDINGS[key.standing], key.given, key.blank, key.note)
+    room = "" if key.room is None else str(key.room)
+    return (key.under, copies, _STANDINGS[key.standing], key.given, key.blank, key.note, room)
 
 
 def blank_rows(chart: AccessChart) -> Rows:

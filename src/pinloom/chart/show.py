@@ -165,4 +165,6 @@ def _key_facts(key: Key, doors: int) -> list[str]:
         facts.append("cuts given")
     if key.blank:
         facts.append(f"blank {key.blank}")
+    if key.room is not None:
+        facts.append(f"room for {key.room} more")
     return facts + ([key.note] if key.note else [])

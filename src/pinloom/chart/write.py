@@ -12,8 +12,6 @@ import re
 from datetime import UTC, datetime
 from pathlib import Path
 
-import xlsxwriter
-
 from pinloom.chart.rows import Rows, Sheets, matrix_sheets, schedule_sheets
 from pinloom.core.chart import AccessChart, Key
 from pinloom.core.findings import Finding, Place, caution, fault, has_fault
@@ -91,6 +89,7 @@ def _beyond_marks(chart: AccessChart) -> set[str]:
         "given": "cuts",
         "blank": "blank",
         "note": "note",
+        "room": "room",
     }
     return {
         head
@@ -109,6 +108,8 @@ def _csv(rows: Rows) -> bytes:
 
 
 def _workbook(sheets: Sheets) -> bytes:
+    import xlsxwriter  # slow to load, and rarely wanted
+
     data = io.BytesIO()
     options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
     with xlsxwriter.Workbook(data, options) as book:

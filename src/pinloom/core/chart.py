@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from enum import Enum
 
 from pinloom.core.names import natural
+from pinloom.core.room import RoomWish
 
 NMK = "NMK"  # "not master keyed": the trade's word for a door outside every master
 
@@ -39,7 +40,9 @@ class Door:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Key:
-    """One key symbol of the chart. ``given`` = cuts fixed beforehand, as written."""
+    """One key symbol of the chart. ``given`` = cuts fixed beforehand, as written; ``room`` =
+    further change keys to keep room for under it.
+    """
 
     name: str
     under: str = ""
@@ -48,6 +51,7 @@ class Key:
     given: str = ""
     blank: str = ""
     note: str = ""
+    room: RoomWish | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,6 +9,7 @@ from enum import Enum
 from pinloom.core.bitting import Bitting
 from pinloom.core.chart import AccessChart
 from pinloom.core.hardware import HardwareFormat
+from pinloom.core.room import KeptRoom
 from pinloom.core.stacks import PinnedCylinder
 
 
@@ -87,15 +88,51 @@ class LayoutLevel:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LayoutGroup:
+    """What the keys under one master carry, read from the finished cuts.
+
+    ``master`` = its name, '' for change keys that no master of their own holds together: they lie
+    right under ``above``, and ``first`` is the first of them. ``above`` = the next master up, ''
+    at the top. ``kept`` = chambers (from 0) in which the master has the cut of ``above``.
+    ``parts`` = masters and groups right under it, 0 where change keys are; ``keys`` = change keys
+    at any depth below. ``carried`` = per chamber the levels of its keys, one = all carry it; empty
+    where they show no layout. ``further`` = per chamber more levels that a new key may have.
+    ``moved`` = names of keys below that do not follow. ``unused`` = the next combinations for a
+    new key with a door of its own under the same masters, ``left`` = how many there are.
+    """
+
+    master: str
+    above: str
+    first: str = ""
+    kept: tuple[int, ...] = ()
+    parts: int = 0
+    keys: int = 0
+    carried: tuple[tuple[int, ...], ...] = ()
+    further: tuple[tuple[int, ...], ...] = ()
+    moved: tuple[str, ...] = ()
+    unused: tuple[Bitting, ...] = ()
+    left: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:
     """How a structured design uses the chambers, so that a person can extend it by hand.
 
-    ``master`` is the top master's bitting; ``rows`` the progressives by row and chamber.
+    ``master`` is the top master's bitting; ``levels`` sum up which chambers the masters of a level
+    and the change keys use. ``groups`` tell it master by master, each before those under it;
+    ``crossing`` = names of keys that open doors and stand in no group.
     """
 
     master: Bitting
     levels: tuple[LayoutLevel, ...]
     note: str = ""
+    groups: tuple[LayoutGroup, ...] = ()
+    crossing: tuple[str, ...] = ()
+
+    def exceptions(self) -> tuple[str, ...]:
+        """Names of all keys that open doors and do not follow the layout, each once."""
+        moved = (name for group in self.groups for name in group.moved)
+        return tuple(dict.fromkeys((*self.crossing, *moved)))
 
 
 class ClaimKind(Enum):
@@ -122,7 +159,7 @@ class Job:
 
     ``formats[0]`` is the job's own format, the one keys are cut to; the others are formats named by
     single cylinders. ``bittings[k]`` belongs to ``chart.keys[k]`` and ``pinning[d]`` to
-    ``chart.doors[d]``.
+    ``chart.doors[d]``. ``kept`` = room for further change keys, by master.
     """
 
     name: str
@@ -137,6 +174,7 @@ class Job:
     seed: int = 0
     layout: Layout | None = None
     claims: tuple[Claim, ...] = ()
+    kept: tuple[KeptRoom, ...] = ()
 
     @property
     def key_format(self) -> HardwareFormat:

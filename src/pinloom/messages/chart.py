@@ -136,6 +136,12 @@ WORDINGS: dict[str, Wording] = {
         what="reserved is {text}, which is neither yes nor no.",
         do="Write yes for a planned key that opens nothing yet, or leave the cell blank.",
     ),
+    "chart-room": Wording(
+        what="room is {text}, which is neither a whole number up to {most} nor a percentage up to "
+        "{percent}%.",
+        do="Write how many further change keys to keep room for under this master, such as 30, or "
+        "30% of those it has.",
+    ),
     # names
     "chart-door-unnamed": Wording(
         what="The row has entries but no door.",

@@ -7,9 +7,31 @@ WORDINGS: dict[str, Wording] = {
         what="--may-recut names {key}, and the job has no such key.",
         do="Name keys as the job's bitting list does, or * for all of them.",
     ),
+    "growth-given-held": Wording(
+        what="The chart gives key {key} cuts of a combination that {system} does not offer yet.",
+        do="Ask pinloom ledger resting when it is free, or give other cuts.",
+    ),
+    "growth-held": Wording(
+        what="By the books of {system}, {resting} combinations rest and {never} have copies that "
+        "are not accounted for; no key got their cuts.",
+        do="Nothing to do; pinloom ledger resting lists them.",
+    ),
+    "growth-other-format": Wording(
+        what="The ledger has {system} on {theirs}, and this job is on {ours}.",
+        do="Name the system that this job belongs to with --system.",
+    ),
+    "growth-released": Wording(
+        what="Every copy of {keys} is accounted for and has rested: the job does not keep these "
+        "keys in its proof any more, and their cuts can be offered again.",
+        do="Destroy copies that are still in the cabinet before a key gets the same cuts.",
+    ),
     "lost-no-such-plan": Wording(
         what="There is no plan {number}; plans found: {plans}.",
         do="Run without --out first and choose one of the plans shown.",
+    ),
+    "room-no-master": Wording(
+        what="Room is asked for under key {key}, which is no master in use.",
+        do="Ask for it under the master of the group, or leave it out.",
     ),
     "room-key-unknown": Wording(
         what="The job has no key {key}.",

@@ -1,12 +1,14 @@
 """The file job.json: a whole job with the fingerprints of what it rests on.
 
 Canonical: the same job gives the same bytes, and other bytes are not taken for a job that this
-program wrote. ``schema`` counts up when the record changes; older ones are migrated here.
+program wrote. ``schema`` counts up when the record changes; older ones are migrated here. What was
+added later (room that is kept) is left out where there is none, so that older files stay as they
+are.
 """
 
 from dataclasses import dataclass
 from functools import cache
-from typing import Literal
+from typing import Any, Literal
 
 from pydantic import TypeAdapter, ValidationError
 
@@ -71,7 +73,9 @@ def encode(job: Job) -> bytes:
         fingerprints=prints_of(job),
         job=job,
     )
-    return _files().dump_json(record) + b"\n"
+    left_out = _left_out(job)
+    data = _files().dump_json(record, exclude={"job": left_out} if left_out else None)
+    return data + b"\n"
 
 
 def decode(data: bytes) -> JobFile | None:
@@ -98,12 +102,17 @@ def is_consistent(job: Job) -> bool:
         and all(0 <= key < len(chart.keys) for row in chart.openers for key in row)
         and all(not door.hardware or door.hardware in names for door in chart.doors)
         and all(len(levels) == job.key_format.chambers for levels in _all_cuts(job))
+        and {kept.under for kept in job.kept} <= {key.name for key in chart.keys}
         and all(0 <= level < job.key_format.levels for cuts in _all_cuts(job) for level in cuts)
     )
 
 
 def _all_cuts(job: Job) -> tuple[Bitting, ...]:
-    return (*job.bittings, *(control.levels for control in job.controls))
+    return (
+        *job.bittings,
+        *(control.levels for control in job.controls),
+        *(cuts for kept in job.kept for cuts in kept.cuts),
+    )
 
 
 def schema_of(data: bytes) -> int | None:
@@ -116,15 +125,26 @@ def schema_of(data: bytes) -> int | None:
 
 def prints_of(job: Job) -> Prints:
     """The fingerprints of chart and formats, and the proof's own."""
+    left_out = _left_out(job)
     return Prints(
-        chart=fingerprint([_charts().dump_json(job.chart).decode()]),
+        chart=fingerprint([_charts().dump_json(job.chart, exclude=left_out.get("chart")).decode()]),
         formats=tuple(
             FormatPrint(name=one.name, sha256=fingerprint([_formats().dump_json(one).decode()]))
             for one in job.formats
         ),
         proof=job.proof.fingerprint,
-        job=fingerprint([_jobs().dump_json(job).decode()]),
+        job=fingerprint([_jobs().dump_json(job, exclude=left_out or None).decode()]),
     )
+
+
+def _left_out(job: Job) -> dict[str, Any]:
+    """Fields that files did not have from the start and that say nothing in this job."""
+    fields: dict[str, Any] = {}
+    if not job.kept:
+        fields["kept"] = True
+    if all(key.room is None for key in job.chart.keys):
+        fields["chart"] = {"keys": {"__all__": {"room"}}}
+    return fields
 
 
 @cache
