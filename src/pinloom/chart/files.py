@@ -7,7 +7,6 @@ from pathlib import Path
 
 from pinloom.chart.csvtext import read_csv
 from pinloom.chart.raw import Book, Choose
-from pinloom.chart.workbook import read_workbook
 from pinloom.core.findings import Place, fault
 
 LARGEST = 200_000_000  # bytes; a schedule of 20,000 doors has less than 2,000,000
@@ -35,6 +34,9 @@ def read_book(path: Path, choose: Choose) -> Book:
             file=path.name, findings=(fault("chart-file-unreadable", place, reason=reason),)
         )
     if data.startswith(_ZIP):
+        # The library is slow to load; a CSV file must not wait for it.
+        from pinloom.chart.workbook import read_workbook
+
         return read_workbook(data, path.name, choose)
     if data.startswith(_OLD_WORKBOOK):
         return Book(file=path.name, findings=(fault("chart-old-workbook", place),))

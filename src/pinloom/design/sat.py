@@ -8,8 +8,6 @@ deterministic: same clauses, same slices, same answer. ``pysat`` is imported her
 from collections.abc import Iterable, Sequence
 from enum import Enum
 
-from pysat.solvers import Solver
-
 SLICE = 2_000  # conflicts between two looks at the world; a few tenths of a second at most
 
 
@@ -52,6 +50,8 @@ class Sat:
     """An incremental formula. Literals are signed integers; variables count from 1."""
 
     def __init__(self, name: str = "cadical195") -> None:
+        from pysat.solvers import Solver  # slow to load; most charts are laid out without it
+
         self._solver = Solver(name=name)
         self._top = 0
         self._model: list[int] = []

@@ -8,8 +8,6 @@ from collections.abc import Collection
 from dataclasses import fields, replace
 from typing import Any
 
-import tomlkit
-
 from pinloom.core.hardware import (
     BalancedDrivers,
     CoreArithmetic,
@@ -47,6 +45,8 @@ def confirm(
 
 def format_text(made: HardwareFormat) -> str:
     """The format as the text of a format file, lengths in millimetres, exact."""
+    import tomlkit  # slow to load, and a design writes no format
+
     document = tomlkit.document()
     for name, value in _top(made).items():
         document[name] = value

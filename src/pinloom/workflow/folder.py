@@ -15,7 +15,7 @@ from pinloom.core.findings import Finding, Place, caution, fault, has_fault
 from pinloom.core.job import Job
 from pinloom.workflow import jobfile, store
 from pinloom.workflow.jobtables import bittings_csv, pinning_csv
-from pinloom.workflow.seal import SEALED, Unreadable, seal_files, unseal_files
+from pinloom.workflow.seal import SEALED, seal_files, unseal_files
 from pinloom.workflow.verdict import judge_job
 
 RECORD = "job.json"
@@ -206,6 +206,8 @@ def _unsealed(folder: Path, data: bytes, passphrase: str | None) -> dict[str, by
     place = _place(folder, SEALED)
     if passphrase is None:
         return fault("folder-sealed", place)
+    from pinloom.vault import Unreadable
+
     files = unseal_files(data, passphrase)
     if files is Unreadable.WRONG_PASSPHRASE:
         return fault("folder-wrong-passphrase", place)
