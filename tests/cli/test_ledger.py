@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.kit import Exit, Run, run
-from tests.workflow.kit import KEYNOTES_BITTINGS, pinned
+from tests.workflow.kit import KEYNOTES_BITTINGS, KEYNOTES_CHART, pinned, write
 
 Say = Callable[..., Run]
 PASSPHRASE = "lofts and long sails"
@@ -317,3 +317,51 @@ def test_corrections(counter: Say) -> None:
     assert [one["void"] for one in register] == [True]
     assert counter("return", "sales-1").code == Exit.BAD_INPUT
     assert counter("trust", "Quay", "sales", "--why", "x").code == Exit.BAD_INPUT
+
+
+def test_what_rests_is_told(counter: Say, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A copy that is out is named with its holder; back, it rests; the rest is an option."""
+    counter("issue", "sales-1", "Rigger")
+    done = counter("resting", "Quay", "sales")
+    assert done.code == Exit.DONE
+    text = " ".join(done.out.split())
+    assert "sales, cuts 1: sales-1 is out, with Rigger." in text
+    assert "not known to be clean" in text
+    (one,) = json.loads(counter("--json", "resting", "Quay", "sales").out)["combinations"]
+    assert (one["state"], one["clean"], one["free_from"]) == ("never", False, None)
+    assert [copy["stamp"] for copy in one["missing"]] == ["sales-1"]
+    assert one["doors"] == ["101", "102", "104A", "104B", "106"]
+    counter("return", "sales-1")
+    assert "rests; free from" in counter("resting", "Quay", "sales").out
+    assert "free since" in counter("resting", "Quay", "sales", "--rest", 0).out
+    monkeypatch.setenv("PINLOOM_REST", "0")
+    assert "free since" in counter("resting", "Quay", "sales").out
+    everything = counter("resting", "Quay")
+    assert "4 combinations are in use" in everything.out
+    assert cuts_in(done.out + everything.out) == []
+    assert counter("resting", "Quay", "nobody").code == Exit.BAD_INPUT
+    assert counter("resting", "Quay", "--rest", -1).code == Exit.BAD_INPUT
+
+
+def test_growth_by_the_books(
+    counter: Say, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Two keys leave the chart: cleaning, whose copy never left the cabinet, is released; quality,
+    of which no copy is on record, is kept. A wrong passphrase is refused."""
+    rows = [line.split(",") for line in KEYNOTES_CHART.splitlines()]
+    rows = [row[:3] for row in rows if row[0] != "105"]  # nobody else opens 105
+    wanted = "\n".join(",".join(row) for row in rows) + "\n"
+    chart = write(tmp_path, chart=wanted)["chart"]
+    place = ("--ledger", tmp_path / "data" / "ledger.db", "--system", "Quay")
+    arguments = ("grow", tmp_path / "job", chart, "--out", tmp_path / "job2", *place)
+    word = f"@{tmp_path / 'word'}"
+    done = run(capsys, *arguments, "--ledger-passphrase", word, "--json")
+    assert done.code == Exit.DONE, done.err
+    said = {one["code"] for one in json.loads(done.out)["findings"]}
+    assert "growth-released" in said
+    listed = (tmp_path / "job2" / "changes.csv").read_text()
+    assert "cleaning,release," in listed
+    assert "quality,retire," in listed
+    wrong = run(capsys, *arguments, "--ledger-passphrase", "not the words")
+    assert wrong.code == Exit.BAD_INPUT
+    assert "[ledger-wrong-passphrase]" in wrong.err

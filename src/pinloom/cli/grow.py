@@ -13,6 +13,7 @@ from pinloom.cli.options import (
     secrets,
     source,
 )
+from pinloom.cli.rest import books_of, books_options
 from pinloom.core.findings import has_fault
 
 MOST_LINES = 60  # changes shown without --full
@@ -30,6 +31,7 @@ MOST_LINES = 60  # changes shown without --full
 )
 @out_option
 @passphrase_option
+@books_options
 @click.option("--door", metavar="NAME", help="Door whose pinning chart is shown.")
 @screen_options
 def command(
@@ -42,6 +44,10 @@ def command(
     may_recut: tuple[str, ...],
     out: Path,
     passphrase: str | None,
+    ledger: str | None,
+    system: str,
+    rest: int,
+    ledger_passphrase: str | None,
     door: str | None,
     quiet: bool,
     as_json: bool,
@@ -60,16 +66,20 @@ def command(
     given = secrets(passphrase)
     if has_fault(given.findings):
         return report.refuse(given.findings)
+    books, said = books_of(ledger, system, rest, ledger_passphrase)
+    if has_fault(said):
+        return report.refuse((*given.findings, *said))
     order = GrowOrder(
         folder=folder,
         chart=source(chart, keys, sheet, symbols, keyways),
         out=out,
         may_recut=may_recut,
         passphrase=given.passphrase,
+        books=books,
     )
     with Progress(quiet=quiet or as_json) as progress:
         result = grow_job(order, progress)
-    findings = (*given.findings, *result.findings)
+    findings = (*given.findings, *said, *result.findings)
     if result.refusal is not None and not has_fault(findings):
         return report.not_grown(result.refusal, findings)
     if result.job is None or result.saved is None:

@@ -8,6 +8,8 @@ from pinloom.cli import ledger_show as show
 from pinloom.cli.exits import Exit
 from pinloom.cli.ledger_keep import passphrase_option
 from pinloom.cli.ledger_kit import FILE, FOLDER, Counter, pass_counter, passphrase_of, why_option
+from pinloom.cli.rest import rest_option
+from pinloom.cli.rest import show as show_resting
 
 
 @click.command(name="import")
@@ -249,6 +251,23 @@ def pins(counter: Counter, system: str, door: str, passphrase: str | None) -> in
     return Exit.DONE
 
 
+@click.command()
+@click.argument("system")
+@click.argument("key", required=False, default="")
+@rest_option
+@click.option("--all", "every", is_flag=True, help="Also combinations that are in use.")
+@pass_counter
+def resting(counter: Counter, system: str, key: str, rest: int, every: bool) -> int:
+    """When returned combinations of SYSTEM, or of KEY, are free again, and whose doors are clean.
+
+    A combination is offered again when every copy is back or destroyed, and the rest is over.
+    """
+    from functools import partial
+
+    answer = partial(show_resting, every=every or bool(key))
+    return counter.ask("resting", answer, system=system, key=key, rest=rest)
+
+
 COMMANDS = (
     bring,
     approve,
@@ -261,4 +280,5 @@ COMMANDS = (
     place,
     spares,
     inventory,
+    resting,
 )

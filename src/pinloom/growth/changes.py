@@ -44,6 +44,11 @@ def _keys(old: Job, new: Job) -> list[Change]:
                     after=key.standing.value,
                 )
             )
+    kept = {key.name for key in new.chart.keys}
+    for name, was in before.items():
+        if name not in kept:
+            stamp = old.key_format.stamp(old.bittings[was])
+            found.append(Change(name=name, what="release", before=stamp, after=""))
     return found
 
 

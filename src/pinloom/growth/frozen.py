@@ -8,8 +8,9 @@ is possible exactly when
    near S it stays near whatever c is; so the grown door admits it exactly when c is near the key in
    all other positions: a box again, free where the key is near S;
 3. in each position S + c needs only master pins that are made, and no more than allowed;
-4. c keeps MACS and the required key rules, differs from every key, and does not turn a core's
-   control line: near the control cuts in the control positions and inside the box elsewhere.
+4. c keeps MACS and the required key rules, differs from every key and from cuts to avoid, and does
+   not turn a core's control line: near the control cuts in the control positions and inside the
+   box elsewhere.
 
 What must stay in sync: the two rules of opening, which ``proof`` reads from lengths and here are
 read from levels; a test compares this file with brute force on tiny formats.
@@ -252,6 +253,8 @@ def _strike_known(system: System, key: int, good: Grid) -> None:
             good[cut] = False
     for control in system.controls:
         good[control.levels] = False
+    for cut in system.avoid:
+        good[cut] = False
 
 
 def _with_rules(good: Grid, made: HardwareFormat, rules: KeyRules) -> Grid:

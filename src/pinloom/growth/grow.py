@@ -81,13 +81,15 @@ def grow(
     *,
     may_recut: frozenset[str] = frozenset(),
     given: Sequence[PartialBitting | None] = (),
+    avoid: Sequence[Bitting] = (),
     designer: Designer | None = None,
     progress: Progress | None = None,
 ) -> Grown | NotGrown:
     """The wanted chart on an existing job. ``formats`` by door of ``chart``; ``given`` = cuts of
-    new keys that the chart fixes; ``designer`` is asked where one-by-one placing fails.
+    new keys that the chart fixes; ``avoid`` = cuts that no new or re-cut key may get;
+    ``designer`` is asked where one-by-one placing fails.
     """
-    wanted = lay_over(job, chart, formats, given)
+    wanted = lay_over(job, chart, formats, given, avoid)
     allowed = tuple(sorted(name for name in may_recut if name in wanted.cuts))
     base = system_of(job, wanted, formats, frozenset())
     clashes = clashes_of(base)
@@ -190,6 +192,7 @@ def _designed(system: System, wanted: Wanted, designer: Designer | None) -> Syst
             cylinder_formats=system.formats,
             fixed=tuple(fixed),
             control=tuple((c.group, c.levels) for c in system.controls),
+            avoid=tuple(sorted(set(system.avoid) - set(system.cuts))),
         )
     )
     if isinstance(outcome, ProvedImpossible):

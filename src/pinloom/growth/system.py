@@ -34,6 +34,7 @@ class System:
     splits: tuple[Splits | None, ...]
     controls: tuple[ControlKey, ...] = ()
     field: tuple[Splits | None, ...] = ()  # pins on the wall, by door; () = of no interest
+    avoid: tuple[Bitting, ...] = ()  # cuts that no key to be found may get
 
     def known(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         """Indices of the keys that have cuts, and their cuts as an array (keys, positions)."""

@@ -25,6 +25,7 @@ class Wanted:
     given: Mapping[str, PartialBitting]
     old: Mapping[str, Splits]
     changed: frozenset[str]  # doors that are new, or whose keys or hardware are not what they were
+    avoid: tuple[Bitting, ...] = ()  # cuts that no new or re-cut key may get
 
 
 def lay_over(
@@ -32,6 +33,7 @@ def lay_over(
     chart: AccessChart,
     formats: Sequence[HardwareFormat],
     given: Sequence[PartialBitting | None] = (),
+    avoid: Sequence[Bitting] = (),
 ) -> Wanted:
     """The wanted chart with every key that exists. ``formats`` by door of ``chart``."""
     cuts = job.cuts()
@@ -55,7 +57,9 @@ def lay_over(
         for key, part in zip(chart.keys, given, strict=False)
         if part is not None and key.name not in cuts
     }
-    return Wanted(chart=merged, cuts=cuts, given=fixed, old=old, changed=changed)
+    return Wanted(
+        chart=merged, cuts=cuts, given=fixed, old=old, changed=changed, avoid=tuple(avoid)
+    )
 
 
 def with_retired(chart: AccessChart, existing: Sequence[Key]) -> AccessChart:
@@ -93,6 +97,7 @@ def system_of(
         splits=(None,) * len(chart.doors),
         controls=job.controls,
         field=tuple(wanted.old.get(door.name) for door in chart.doors),
+        avoid=wanted.avoid,
     )
     return replace(
         system,

@@ -5,7 +5,9 @@ import io
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
+from pinloom.core.bitting import Bitting
 from pinloom.core.findings import Finding, fault, has_fault
 from pinloom.core.hardware import HardwareFormat
 from pinloom.core.job import Job
@@ -19,6 +21,9 @@ from pinloom.workflow.folder import Saved, check_target, load, save
 from pinloom.workflow.inputs import ChartSource, Inputs, read_inputs
 from pinloom.workflow.verdict import judge
 
+if TYPE_CHECKING:  # the ledger's libraries, only where a ledger is given
+    from pinloom.workflow.reuse import Books
+
 __all__ = ["Change", "GrowOrder", "GrowResult", "NotGrown", "changes_csv", "grow_job"]
 
 Progress = Callable[[str], None]
@@ -28,13 +33,16 @@ ALL = "*"  # --may-recut: every key
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GrowOrder:
-    """What to grow and where to write it. ``may_recut`` = names of keys, or ``*`` for all."""
+    """What to grow and where to write it. ``may_recut`` = names of keys, or ``*`` for all;
+    ``books`` = the ledger that says which cuts may be offered again.
+    """
 
     folder: Path
     chart: ChartSource
     out: Path
     may_recut: tuple[str, ...] = ()
     passphrase: str | None = None
+    books: "Books | None" = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,13 +69,18 @@ def grow_job(order: GrowOrder, progress: Progress | None = None) -> GrowResult:
     found += _unknown(order, job)
     if inputs.chart is None or has_fault(found):
         return GrowResult(findings=tuple(found))
+    base, avoid, said = _by_the_books(order, job, inputs)
+    found += said
+    if has_fault(said):
+        return GrowResult(findings=tuple(found))
     allowed = {key.name for key in job.chart.keys} if ALL in order.may_recut else order.may_recut
     answer = grow(
-        job,
+        base,
         inputs.chart,
         inputs.cylinder_formats,
         may_recut=frozenset(allowed),
         given=inputs.fixed,
+        avoid=avoid,
         designer=_designer(progress),
         progress=progress,
     )
@@ -142,6 +155,22 @@ def _doors(answer: Grown) -> range:
 
 def _format_of(name: str, inputs: Inputs) -> HardwareFormat:
     return next((made for made in inputs.formats if made.name == name), inputs.formats[0])
+
+
+def _by_the_books(
+    order: GrowOrder, job: Job, inputs: Inputs
+) -> tuple[Job, tuple[Bitting, ...], list[Finding]]:
+    """The job to grow, without keys that may be forgotten, and the cuts that none may get."""
+    if order.books is None or inputs.chart is None:
+        return job, (), []
+    from pinloom.workflow.reuse import held_given, read_reuse, released
+
+    reuse = read_reuse(order.books, job)
+    system = order.books.system or job.name
+    slim, said = released(job, inputs.chart, reuse)
+    found = [*reuse.findings, *said]
+    found += held_given(inputs.chart, inputs.fixed, job, reuse, system)
+    return slim, tuple(sorted(reuse.held)), found
 
 
 def _unknown(order: GrowOrder, job: Job) -> list[Finding]:

@@ -7,7 +7,8 @@ names as people type them.
 
 from dataclasses import dataclass
 
-from pinloom.core.findings import Finding
+from pinloom.core.findings import Finding, fault
+from pinloom.core.reuse import USUAL_REST
 from pinloom.ledger import lookup, queries, register
 from pinloom.ledger.counter import (
     correct,
@@ -34,6 +35,7 @@ from pinloom.ledger.people import (
 )
 from pinloom.ledger.queries import CanOpen, Held, ToDo, blanks, out, search
 from pinloom.ledger.register import RegisterLine
+from pinloom.ledger.resting import Combination, combinations
 from pinloom.ledger.rows import (
     BlankRow,
     CopyRow,
@@ -45,8 +47,9 @@ from pinloom.ledger.rows import (
     SystemRow,
 )
 from pinloom.ledger.stock import count, keep_blank, receive, spoil
-from pinloom.ledger.view import Reading, table_of
+from pinloom.ledger.view import Reading, table_of, tidy, unstamp
 from pinloom.ledger.workshop import cut, order
+from pinloom.workflow.clock import local_day
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +60,29 @@ class SystemView:
     site: str
     revisions: tuple[RevisionRow, ...]
     to_do: ToDo
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Resting:
+    """The combinations of a system as they can be offered again; ``rest`` in days."""
+
+    system: SystemRow
+    rest: int
+    combinations: tuple[Combination, ...]
+
+
+def resting(view: Reading, system: str, key: str = "", rest: int = USUAL_REST) -> Resting | Finding:
+    """The combinations of a system, or of one key symbol of it, and when each is free again."""
+    owner = lookup.system(view, system)
+    if isinstance(owner, Finding):
+        return owner
+    found = combinations(view, owner, rest, lambda stamp: local_day(unstamp(stamp)))
+    if key:
+        found = [one for one in found if one.key == tidy(key)]
+        if not found:
+            where = f" in {owner.name}"
+            return fault("ledger-unknown", what="key", name=tidy(key), where=where)
+    return Resting(system=owner, rest=rest, combinations=tuple(found))
 
 
 def holds(view: Reading, person: str) -> list[Held] | Finding:
@@ -156,6 +182,7 @@ __all__ = [
     "LookupRow",
     "PersonRow",
     "RegisterLine",
+    "Resting",
     "Seen",
     "SeenKind",
     "SystemView",
@@ -188,6 +215,7 @@ __all__ = [
     "receipt",
     "receive",
     "register_of",
+    "resting",
     "search",
     "sign",
     "spares",

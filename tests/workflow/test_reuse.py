@@ -1,0 +1,195 @@
+"""Growth by the books: cuts that rest are given to nobody, cuts that rested are free again."""
+
+from functools import partial
+from pathlib import Path
+
+import pytest
+
+from pinloom.core.bitting import Bitting
+from pinloom.core.chart import KeyStanding
+from pinloom.core.job import Job
+from pinloom.ledger.database import where
+from pinloom.ledger.store import Ledger
+from pinloom.workflow import clock as real_clock
+from pinloom.workflow import ledger as work
+from pinloom.workflow import ledgeracts as acts
+from pinloom.workflow.folder import load
+from pinloom.workflow.grow import GrowOrder, GrowResult, grow_job
+from pinloom.workflow.inputs import ChartSource
+from pinloom.workflow.reuse import Books, read_reuse
+from tests.ledger import kit
+from tests.workflow.kit import MENDED_BITTINGS, codes, pinned, write
+
+SMALLER = """\
+door,maintenance,quality,cleaning
+101,x,x,x
+102,,,x
+103,x,,x
+104A,,,x
+104B,,,x
+105,,x,
+106,,x,x
+107,x,,
+"""  # the published chart without its sales key; 102 goes to cleaning
+
+
+TIDE_DOORS = """\
+door,keys
+101,maintenance quality cleaning tide
+102,tide
+103,maintenance cleaning
+104A,cleaning tide
+104B,cleaning tide
+105,quality
+106,quality cleaning tide
+107,maintenance
+"""
+
+
+@pytest.fixture
+def books(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Books:
+    """A ledger with the published chart's job: two copies of sales, one out and back again."""
+    shown = kit.Clock()
+    monkeypatch.setattr(real_clock, "now", shown)
+    monkeypatch.setattr(work, "now", shown)
+    place = str(tmp_path / "l.db")
+    kit.new_ledger(where(place), shown).close()
+    pinned(tmp_path, MENDED_BITTINGS)
+    with work.desk(place, "clerk") as at:
+        assert at.value is not None
+        do = at.value.do
+        do(partial(acts.add_site, name="Alder Quay"))
+        do(partial(acts.add_person, name="Rigger"))
+        entry = work.Entry(folder=tmp_path / "job", site="Alder Quay")
+        assert work.bring_job(at.value, entry, kit.PASSPHRASE).done
+        office = "Alder Quay office"
+        do(partial(acts.approve, system=office, number=1, by="Office", authority="order 7"))
+        assert do(partial(acts.cut, system=office, key="sales", copies=2)).done
+        assert do(partial(acts.issue, key="sales-1", person="Rigger")).done
+    return Books(place=place, passphrase=kit.PASSPHRASE)
+
+
+def _at_the_counter(books: Books, days: float, *actions: object) -> None:
+    """Record actions, then let days pass."""
+    shown = real_clock.now
+    assert isinstance(shown, kit.Clock)
+    ledger = Ledger.open(where(books.place), shown)
+    for action in actions:
+        kit.do(ledger, action)  # type: ignore[arg-type]
+    ledger.close()
+    shown.forward(days=days)
+
+
+def _grow(folder: Path, books: Books | None, chart: str = SMALLER) -> GrowResult:
+    paths = write(folder, wanted=chart)
+    return grow_job(
+        GrowOrder(
+            folder=folder / "job",
+            chart=ChartSource(path=paths["wanted"]),
+            out=folder / "grown",
+            books=books,
+        )
+    )
+
+
+def _sales(folder: Path) -> Bitting:
+    job = load(folder / "job").job
+    assert job is not None
+    return job.cuts()["sales"]
+
+
+def _keys(job: Job | None) -> dict[str, KeyStanding]:
+    assert job is not None
+    assert job.proof.proved
+    return {key.name: key.standing for key in job.chart.keys}
+
+
+BACK = partial(acts.take_back, key="sales-1")
+
+
+def test_a_copy_that_is_out_keeps_its_key_in_the_proof(books: Books, tmp_path: Path) -> None:
+    """Ten years later it is still out: retired, and its cuts are held back."""
+    _at_the_counter(books, 3650)
+    result = _grow(tmp_path, books)
+    assert _keys(result.job)["sales"] is KeyStanding.RETIRED
+    job = load(tmp_path / "job").job
+    assert job is not None
+    assert _sales(tmp_path) in read_reuse(books, job).held
+
+
+def test_a_key_is_kept_while_it_rests_and_released_after(books: Books, tmp_path: Path) -> None:
+    """Both copies in the cabinet: a day before the rest is over it is kept, on the day released;
+    doors that only lose the key keep their pins."""
+    _at_the_counter(books, 364, BACK)
+    assert _keys(_grow(tmp_path, books).job)["sales"] is KeyStanding.RETIRED
+    _at_the_counter(books, 1)
+    result = _grow(tmp_path, books)
+    assert "sales" not in _keys(result.job)
+    assert "growth-released" in codes(result.findings)
+    told = [(one.name, one.what) for one in result.changes if one.what != "re-pin"]
+    assert told == [("sales", "release")]
+    shorter = Books(place=books.place, passphrase=books.passphrase, rest=0)
+    assert "sales" not in _keys(_grow(tmp_path, shorter).job)
+
+
+def test_without_a_ledger_nothing_is_released(books: Books, tmp_path: Path) -> None:
+    """Whatever the books say, they are asked only when they are given."""
+    _at_the_counter(books, 3650, BACK)
+    assert _keys(_grow(tmp_path, None).job)["sales"] is KeyStanding.RETIRED
+
+
+def _with_tide(folder: Path, books: Books, cuts: str) -> GrowResult:
+    """Sales leaves; a new key tide of these cuts opens its doors."""
+    paths = write(
+        folder,
+        doors=TIDE_DOORS,
+        keys=f"key,under,cuts\nmaintenance,,\nquality,,\ncleaning,,\ntide,,{cuts}\n",
+    )
+    source = ChartSource(path=paths["doors"], keys=paths["keys"])
+    order = GrowOrder(folder=folder / "job", chart=source, out=folder / "grown", books=books)
+    return grow_job(order)
+
+
+def test_cuts_that_rest_cannot_be_given_by_the_chart(books: Books, tmp_path: Path) -> None:
+    """A chart that asks for the very cuts is refused while they rest, heeded when they are free."""
+    _at_the_counter(books, 100, BACK)
+    refused = _with_tide(tmp_path, books, "343621")
+    assert refused.job is None
+    assert "growth-given-held" in codes(refused.findings)
+    assert not (tmp_path / "grown").exists()
+    _at_the_counter(books, 300)
+    result = _with_tide(tmp_path, books, "343621")
+    assert _keys(result.job) == dict.fromkeys(
+        ("cleaning", "maintenance", "quality", "tide"), KeyStanding.ACTIVE
+    )
+    assert result.job is not None
+    assert result.job.cuts()["tide"] == _sales(tmp_path)
+
+
+def test_held_cuts_are_given_to_no_new_key(books: Books, tmp_path: Path) -> None:
+    """A key for the doors of the one that left gets its cuts, with no cylinder re-pinned; while a
+    copy of it is out it gets others."""
+    _at_the_counter(books, 400, BACK)
+    free = _with_tide(tmp_path, books, "")
+    assert "re-pin" not in {one.what for one in free.changes}
+    assert _keys(free.job)["tide"] is KeyStanding.ACTIVE
+    assert free.job is not None
+    assert free.job.cuts()["tide"] == _sales(tmp_path)
+    _at_the_counter(books, 4000, partial(acts.issue, key="sales-1", person="Rigger"))
+    held = _with_tide(tmp_path, books, "")
+    assert _keys(held.job)["sales"] is KeyStanding.RETIRED
+    assert held.job is not None
+    assert held.job.cuts()["tide"] != _sales(tmp_path)
+
+
+def test_wrong_words_and_strange_systems_are_refused(books: Books, tmp_path: Path) -> None:
+    """Nothing is grown on a wrong passphrase, an unknown system or a ledger that is not there."""
+    for wrong, code in (
+        (Books(place=books.place, passphrase="not the words"), "ledger-wrong-passphrase"),
+        (Books(place=books.place, passphrase=kit.PASSPHRASE, system="none"), "ledger-unknown"),
+        (Books(place=str(tmp_path / "no.db"), passphrase=kit.PASSPHRASE), "ledger-none-here"),
+    ):
+        result = _grow(tmp_path, wrong)
+        assert result.job is None
+        assert code in codes(result.findings)
+    assert not (tmp_path / "grown").exists()
