@@ -2,6 +2,7 @@
 
 import argparse
 import importlib
+import inspect
 import sys
 import time
 from collections.abc import Callable, Sequence
@@ -17,11 +18,16 @@ def families(folder: Path = HERE) -> list[str]:
     return sorted(path.stem.removeprefix(PREFIX) for path in folder.glob(f"{PREFIX}*.py"))
 
 
-def load(name: str) -> Callable[[Path, bool], None]:
-    """The `run` of one family."""
+def load(name: str) -> Callable[..., None]:
+    """The `run` of one family: folder, whether quick, and, where it can run a part, ``only``."""
     module = importlib.import_module(f"bench.{PREFIX}{name}")
-    run: Callable[[Path, bool], None] = module.run
+    run: Callable[..., None] = module.run
     return run
+
+
+def takes_part(name: str) -> bool:
+    """Whether a family can run some of its cases."""
+    return "only" in inspect.signature(load(name)).parameters
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -31,11 +37,19 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--quick", action="store_true", help="small sizes, to see that it runs")
     parser.add_argument("--list", action="store_true", help="only list the families")
     parser.add_argument("--out", type=Path, default=RESULTS, help="folder for the figures")
+    parser.add_argument(
+        "--only", default="", metavar="CASE,CASE", help="some cases of a family; the rest stay"
+    )
     options = parser.parse_args(arguments)
     known = families()
     unknown = sorted(set(options.names) - set(known))
     if unknown:
         print(f"no such family: {', '.join(unknown)}; there are: {', '.join(known)}")
+        return 2
+    only = [case for case in options.only.split(",") if case]
+    whole = [name for name in options.names or known if only and not takes_part(name)]
+    if whole:
+        print(f"--only: no part can be run of {', '.join(whole)}")
         return 2
     for name in options.names or known:
         if options.list:
@@ -43,7 +57,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
             continue
         print(f"== {name}", flush=True)
         start = time.perf_counter()
-        load(name)(options.out, options.quick)
+        load(name)(options.out, options.quick, **({"only": only} if only else {}))
         print(f"== {name}: {time.perf_counter() - start:.1f} s", flush=True)
     return 0
 

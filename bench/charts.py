@@ -25,16 +25,20 @@ class Sketch:
 
     def chart(self, seed: int = 0) -> AccessChart:
         """The chart under shuffled names."""
+        key_name, door_name = self.names(seed)
+        return AccessChart.build(
+            [Door(name=door_name[door]) for door in sorted(self.opens, key=repr)],
+            [Key(name=name) for name in key_name.values()],
+            {door_name[d]: [key_name[k] for k in row] for d, row in self.opens.items()},
+        )
+
+    def names(self, seed: int = 0) -> tuple[dict[Name, str], dict[Name, str]]:
+        """Shuffled names of keys and of doors."""
         rng = random.Random(f"names {seed}")
         keys = sorted({key for row in self.opens.values() for key in row}, key=repr)
         doors = sorted(self.opens, key=repr)
         key_name = dict(zip(keys, _names("k", len(keys), rng), strict=True))
-        door_name = dict(zip(doors, _names("d", len(doors), rng), strict=True))
-        return AccessChart.build(
-            [Door(name=door_name[door]) for door in doors],
-            [Key(name=key_name[key]) for key in keys],
-            {door_name[d]: [key_name[k] for k in row] for d, row in self.opens.items()},
-        )
+        return key_name, dict(zip(doors, _names("d", len(doors), rng), strict=True))
 
 
 def _names(letter: str, count: int, rng: random.Random) -> list[str]:
@@ -208,7 +212,10 @@ def uneven(kind: int, seed: int, *, hard: bool = False) -> Sketch:
 
 
 def problem_chart(name: str, seed: int = 0) -> AccessChart:
-    """A chart by its short name in the tables of the notes and the bench."""
+    """A chart by its short name in the tables of the notes and the bench; T3x4x5 = a tree."""
+    if name[0] == "T" and "x" in name:
+        areas, groups, doors = (int(part) for part in name[1:].split("x"))
+        return uniform(areas, groups, doors).chart(seed)
     makers = {
         "F1": lambda: uniform(3, 4, 30),
         "F2": lambda: share(uniform(3, 4, 30)),
@@ -222,6 +229,8 @@ def problem_chart(name: str, seed: int = 0) -> AccessChart:
         "R1": lambda: building(3, 4, 20, 20, 2, seed),
         "R2": lambda: building(3, 4, 30, 60, 4, seed),
         "R3": lambda: building(4, 5, 40, 100, 5, seed),
+        "G5": lambda: services(share(uniform(3, 4, 30)), 5),
+        "B40": lambda: building(3, 4, 30, 40, 0, seed),
         "S1": lambda: building(3, 4, 20, 20, 2, seed, skip=True),
         "S3": lambda: building(4, 5, 40, 100, 5, seed, skip=True),
         "U1": lambda: uneven(1, seed),

@@ -7,8 +7,8 @@ pins in a chamber, are left out, which only makes it easier. Run as a process of
 
     python -m bench.direct CHART SEED FORMAT
 
-prints one JSON object: clauses, seconds of writing and of solving, verdict, and how many wrong
-openings a plain recount finds in its answer.
+prints one JSON object: size (clauses), seconds of writing and of solving, verdict, and how many
+wrong openings a plain recount finds in its answer.
 """
 
 import json
@@ -124,7 +124,7 @@ def main(arguments: Sequence[str]) -> None:
     cuts = formula.solve()
     solved = perf_counter()
     told = {
-        "clauses": formula.clauses,
+        "size": formula.clauses,
         "writing_s": round(written - start, 2),
         "solving_s": round(solved - written, 2),
         "verdict": "impossible" if cuts is None else "designed",

@@ -1,6 +1,6 @@
 """The charts of the engine's table by name, and their files.
 
-    python -m bench.engine_charts NAME SEED FORMAT (matrix | schedule)
+    python -m bench.engine_charts NAME SEED (matrix | schedule)
 
 writes the files into the current folder, in a process of its own: a process is told to have used
 at least the memory that the one which started it held, so that one must stay small.
@@ -13,8 +13,6 @@ from collections.abc import Sequence
 from bench.charts import clique, flat, problem_chart
 from pinloom.chart import write_matrix, write_schedule
 from pinloom.core.chart import AccessChart
-from pinloom.core.hardware import HardwareFormat
-from pinloom.hardware import load_format
 
 
 def chart_of(name: str, seed: int = 0) -> AccessChart:
@@ -28,17 +26,10 @@ def chart_of(name: str, seed: int = 0) -> AccessChart:
     return problem_chart(name, seed)
 
 
-def clauses(chart: AccessChart, made: HardwareFormat) -> int:
-    """Clauses of the plain encoding that keep keys out: nearly all of them."""
-    pairs = sum(len(chart.keys) - len(row) for row in chart.openers)
-    return pairs * (1 + made.chambers * made.levels)
-
-
 def main(arguments: Sequence[str]) -> None:
     """Write the files and tell the sizes."""
-    name, seed, hardware, form = arguments
-    chart, made = chart_of(name, int(seed)), load_format(hardware).format
-    assert made is not None
+    name, seed, form = arguments
+    chart = chart_of(name, int(seed))
     if form == "schedule":
         write_schedule(chart, "chart.csv", keys="keys.csv")
     else:
@@ -46,7 +37,6 @@ def main(arguments: Sequence[str]) -> None:
     sizes = {
         "doors": len(chart.doors),
         "keys": len(chart.keys),
-        "clauses": clauses(chart, made),
     }
     print(json.dumps(sizes))
 

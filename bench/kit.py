@@ -67,6 +67,26 @@ def keep(out_dir: Path, family: str, records: Sequence[Record], *, quick: bool) 
     return path
 
 
+def kept(path: Path) -> list[Record]:
+    """The records of a file of figures; none where there is no file."""
+    if not path.exists():
+        return []
+    records: list[Record] = json.loads(path.read_text(encoding="utf-8"))["records"]
+    return records
+
+
+#: what tells one record of a family from the others, where its records can be measured one by one
+_IDENTITY = ("chart", "hardware", "form", "seed", "way")
+
+
+def keep_some(out_dir: Path, family: str, records: Sequence[Record], *, quick: bool) -> Path:
+    """Keep records beside those kept before; a record of the same case is replaced."""
+    path = out_dir / f"{family}{'-quick' if quick else ''}.json"
+    every = (*kept(path), *records)
+    by_case = {tuple(str(record.get(name)) for name in _IDENTITY): record for record in every}
+    return keep(out_dir, family, list(by_case.values()), quick=quick)
+
+
 def _processor() -> str:
     try:
         lines = Path("/proc/cpuinfo").read_text(encoding="utf-8").splitlines()
