@@ -2,8 +2,8 @@
 
 Canonical: the same job gives the same bytes, and other bytes are not taken for a job that this
 program wrote. ``schema`` counts up when the record changes; older ones are migrated here. What was
-added later (room that is kept) is left out where there is none, so that older files stay as they
-are.
+added later (room that is kept, groups of a layout) is left out where there is none, so that older
+files stay as they are.
 """
 
 from dataclasses import dataclass
@@ -144,6 +144,8 @@ def _left_out(job: Job) -> dict[str, Any]:
         fields["kept"] = True
     if all(key.room is None for key in job.chart.keys):
         fields["chart"] = {"keys": {"__all__": {"room"}}}
+    if job.layout is not None and not (job.layout.groups or job.layout.crossing):
+        fields["layout"] = {"groups", "crossing"}
     return fields
 
 

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from pinloom.core.chart import AccessChart, KeyStanding
 from pinloom.core.findings import Finding, fault, has_fault
+from pinloom.core.groups import masters
 from pinloom.core.job import Job
 from pinloom.growth.room import Room, room
 from pinloom.workflow.folder import load
@@ -34,20 +34,4 @@ def room_left(
     names = under or masters(job.chart)
     return RoomResult(
         job=job, rooms=tuple(room(job, name, show) for name in names), findings=tuple(found)
-    )
-
-
-def masters(chart: AccessChart) -> tuple[str, ...]:
-    """Keys that another key is under, and those that open every door of several others, and more.
-
-    A matrix does not say who is under whom, so there it shows in the marks alone.
-    """
-    named = {key.under for key in chart.keys}
-    columns = [frozenset(doors) for doors in chart.doors_of()]
-    smaller = [column for column in columns if column]
-    return tuple(
-        key.name
-        for key, column in zip(chart.keys, columns, strict=True)
-        if key.standing is KeyStanding.ACTIVE
-        and (key.name in named or sum(one < column for one in smaller) > 1)
     )

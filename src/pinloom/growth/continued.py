@@ -1,0 +1,184 @@
+"""How a group of change keys goes on: further keys in the order of the array that its keys show.
+
+In a chamber, a further key has the cut of its master or one of a *column* of other depths, which
+are a least step from each other and from every master of the door. The column begins with the
+depths that the group's keys have, in the order in which they came, and goes on with the shallowest.
+A house that fills an array row by row thus finds its own order again.
+
+Theory. Of two such keys that leave the master's cut in the same number of chambers, neither opens
+the other's door: it would have to agree with the other in each chamber where it leaves the
+master's cut, which are as many as the other's. So such keys are looked at one by one against the
+system that is there, and those that fit, fit together. The number of chambers is that of most keys
+of the group; chambers that its keys use come first.
+"""
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations, islice, product
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pinloom.core.bitting import Bitting
+from pinloom.core.chart import AccessChart
+from pinloom.core.groups import above
+from pinloom.core.hardware import HardwareFormat
+from pinloom.core.job import Job
+from pinloom.growth.space import reach_of
+from pinloom.growth.system import splits_of
+
+Cells = NDArray[np.int64]  # bittings, shape (keys, positions)
+Bools = NDArray[np.bool_]
+BATCH = 256
+MOST_TRIED = 2_048  # bittings looked at for one group
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Array:
+    """``columns[p]`` = depths beside the master's in one position, in order; ``moving`` = sets of
+    positions in which keys of the group leave the master's cut, in order of first use; ``usual`` =
+    how many positions that is for most keys, 0 where there are none.
+    """
+
+    master: Bitting
+    columns: tuple[tuple[int, ...], ...]
+    moving: tuple[tuple[int, ...], ...]
+    usual: int
+
+    def rank(self, cells: Cells) -> Cells:
+        """Where each bitting stands among those that move in equally many positions."""
+        known = {positions: n for n, positions in enumerate(self.moving)}
+        moved = [tuple(int(p) for p in np.flatnonzero(row)) for row in cells != self.master]
+        return np.array([known.get(one, len(known)) for one in moved], dtype=np.int64)
+
+
+def array_of(
+    made: HardwareFormat, master: Bitting, others: Sequence[Bitting], own: Sequence[Bitting]
+) -> Array:
+    """The array of a group. ``others`` = further keys above, ``own`` = its keys in their order."""
+    columns = []
+    for p, cut in enumerate(master):
+        barred = {cut, *(other[p] for other in others)}
+        column: list[int] = []
+        for level in (*(key[p] for key in own), *range(made.levels)):
+            if all(abs(level - taken) >= made.least_step for taken in (*barred, *column)):
+                column.append(level)
+        columns.append(tuple(column))
+    moved = [tuple(p for p, cut in enumerate(key) if cut != master[p]) for key in own]
+    sizes = Counter(len(positions) for positions in moved)
+    return Array(
+        master=master,
+        columns=tuple(columns),
+        moving=tuple(dict.fromkeys(moved)),
+        usual=max(sizes, key=lambda size: (sizes[size], size), default=0),
+    )
+
+
+def own_keys(chart: AccessChart, key: int) -> tuple[int, ...]:
+    """Keys with a door of their own below a master, in chart order: among the lightest keys of the
+    master's doors, those with a door that no other of them opens.
+    """
+    columns = chart.doors_of()
+    higher = set(above(chart, key))
+    lightest: set[int] = set()
+    for door in columns[key]:
+        lower = [k for k in chart.openers[door] if k not in higher]
+        least = min((len(columns[k]) for k in lower), default=0)
+        lightest |= {k for k in lower if len(columns[k]) == least}
+    own: set[int] = set()
+    for door in columns[key]:
+        met = lightest.intersection(chart.openers[door])
+        own |= met if len(met) == 1 else set()
+    return tuple(sorted(own))
+
+
+def at_least(job: Job, wanted: Mapping[str, int]) -> dict[str, int]:
+    """Of ``wanted[master]`` further change keys, how many certainly fit, each group by itself.
+
+    Quick and one-sided: less than wanted may only mean that few bittings were looked at.
+    """
+    index = job.chart.key_index()
+    walls = _Walls(job)
+    return {name: walls.count(index[name], most) for name, most in wanted.items()}
+
+
+class _Walls:
+    """What is there already: cylinders by what they admit, keys by their cuts, as tables by level.
+
+    For formats without a control line, and keys that enter every keyway.
+    """
+
+    def __init__(self, job: Job) -> None:
+        made = job.key_format
+        self._job, self._made = job, made
+        boxes = {splits_of(made, job.format_of(d), pins) for d, pins in enumerate(job.pinning)}
+        bits = np.array(
+            [[reach_of(s, made) if s else -1 for s in splits] for splits in sorted(boxes)],
+            dtype=np.int64,
+        )
+        levels = np.arange(made.levels)[:, None]
+        self._doors = [(bits[:, p] >> levels & 1).astype(np.bool_) for p in range(made.chambers)]
+        self._cuts = np.array(job.bittings, dtype=np.int64)
+
+    def count(self, key: int, most: int) -> int:
+        """Further keys under a master, ``most`` at most."""
+        chart, made, cuts = self._job.chart, self._made, self._job.bittings
+        higher = above(chart, key)
+        own = [cuts[k] for k in own_keys(chart, key)]
+        array = array_of(made, cuts[key], [cuts[k] for k in higher if k != key], own)
+        outside = np.delete(self._cuts, higher, axis=0)
+        near = [
+            (np.abs(outside[:, p, None] - [cuts[k][p] for k in higher]) < made.least_step).any(1)
+            for p in range(made.chambers)
+        ]
+        levels = np.arange(made.levels)[:, None]
+        close = [np.abs(outside[:, p] - levels) < made.least_step for p in range(made.chambers)]
+        pinned = [
+            [_can_be_pinned(made, {v, *(cuts[k][p] for k in higher)}) for v in range(made.levels)]
+            for p in range(made.chambers)
+        ]
+        found, tried = 0, in_order(array, array.usual or (made.chambers + 1) // 2)
+        for _ in range(MOST_TRIED // BATCH):
+            cells = np.array(list(islice(tried, BATCH)), dtype=np.int64)
+            if not len(cells) or found >= most:
+                break
+            good = _soundly_cut(cells, made)
+            admitted = np.ones((len(cells), self._doors[0].shape[1]), dtype=np.bool_)
+            shared = np.ones((len(cells), len(outside)), dtype=np.bool_)
+            for p, column in enumerate(cells.T):
+                admitted &= self._doors[p][column]
+                shared &= near[p] | close[p][column]
+                good &= np.array(pinned[p])[column]
+            found += int(np.count_nonzero(good & ~admitted.any(axis=1) & ~shared.any(axis=1)))
+        return min(found, most)
+
+
+def in_order(array: Array, moving: int) -> Iterator[Bitting]:
+    """The bittings that leave the master's cut in so many positions, in the array's order."""
+    places = [one for one in array.moving if len(one) == moving]
+    places += [
+        one for one in combinations(range(len(array.master)), moving) if one not in set(places)
+    ]
+    return (
+        bitting
+        for chosen in places
+        for bitting in product(
+            *(array.columns[p] if p in chosen else (cut,) for p, cut in enumerate(array.master))
+        )
+    )
+
+
+def _soundly_cut(cells: Cells, made: HardwareFormat) -> Bools:
+    """Keys that keep MACS and are not cut to one depth throughout."""
+    steps = np.abs(np.diff(cells, axis=1))
+    sound: Bools = np.all(steps <= made.macs, axis=1)
+    sound &= np.any(steps > 0, axis=1)
+    return sound
+
+
+def _can_be_pinned(made: HardwareFormat, levels: set[int]) -> bool:
+    ordered = sorted(levels)
+    return len(ordered) <= made.max_masters + 1 and all(
+        b - a in made.master_pins for a, b in zip(ordered, ordered[1:], strict=False)
+    )
