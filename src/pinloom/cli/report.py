@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pinloom import messages
-from pinloom.cli import onhand, show
+from pinloom.cli import layout, onhand, show
 from pinloom.cli.exits import Exit
 from pinloom.cli.screen import Screen, said
 from pinloom.core.chart import AccessChart
@@ -70,7 +70,7 @@ class Report:
         self._chart(job.chart)
         summary = summarise(job)
         show.figures(screen, job, summary)
-        show.layout(screen, job)
+        layout.layout(screen, job, full=self._full)
         show.bittings(screen, job, full=self._full)
         show.pins(screen, job, combinations(job), full=self._full)
         show.pinning_chart(screen, job, door)
@@ -276,6 +276,7 @@ def _job_figures(
             {"measure": c.measure, "value": c.value, "known": c.kind.value, "bound": c.bound}
             for c in job.claims
         ],
+        "layout": layout.figures(job.layout),
         "faults": [
             {"kind": f.kind.value, "key": f.key, "door": f.door, "detail": f.detail}
             for f in job.proof.faults

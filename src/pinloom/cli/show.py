@@ -1,4 +1,4 @@
-"""A job on the screen: figures, layout, cuts, pins, parts, and what to keep in mind.
+"""A job on the screen: figures, cuts, pins, parts, and what to keep in mind.
 
 Everything is told in the words and numbers of the bench: depths as stamped, chambers counted from 1
 in the format's reading order, lengths in inch and millimetres where the format gives them.
@@ -100,31 +100,6 @@ def faults(screen: Screen, job: Job, *, full: bool) -> None:
 
 def _fault(kind: FaultKind, detail: str) -> str:
     return f"{FAULTS[kind]} ({detail})" if detail else FAULTS[kind]
-
-
-def layout(screen: Screen, job: Job) -> None:
-    """Which chambers tell what apart, as an array that a person can extend by hand."""
-    made, plan = job.key_format, job.layout
-    if plan is None:
-        return
-    screen.heading("Layout: which chambers tell what apart")
-    heads = ("chamber", *(str(chamber + 1) for chamber in range(made.chambers)))
-    rows = [("top master", *_stamped(made, plan.master))]
-    for level in plan.levels:
-        deepest = max((len(cuts) for cuts in level.levels), default=0)
-        for line in range(deepest):
-            cells = ["."] * made.chambers
-            for chamber, cuts in zip(level.chambers, level.levels, strict=True):
-                cells[chamber] = made.depths[cuts[line]].stamped if line < len(cuts) else ""
-            rows.append((level.name if line == 0 else "", *cells))
-    screen.table(heads, rows)
-    screen.say(
-        "Read a column downwards in order of use. A dot: this level leaves the chamber as it is "
-        "above it. To extend by hand take the next unused combination of a level, then prove it "
-        "with pin."
-    )
-    if plan.note:
-        screen.say(plan.note)
 
 
 def bittings(screen: Screen, job: Job, *, full: bool) -> None:
@@ -271,10 +246,6 @@ def _most(rows: int, *, full: bool) -> int:
 def _more(screen: Screen, left: int) -> None:
     if left:
         screen.say(f"... and {left:,} more (--full shows all).")
-
-
-def _stamped(made: HardwareFormat, levels: Sequence[int]) -> tuple[str, ...]:
-    return tuple(made.depths[level].stamped for level in levels)
 
 
 def _many(count: int, noun: str) -> str:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pinloom.core.chart import AccessChart
-from pinloom.core.findings import Finding, Place, caution, has_fault
+from pinloom.core.findings import Finding, Place, caution, fault, has_fault
 from pinloom.core.hardware import HardwareFormat
 from pinloom.core.job import Job, Preference
 from pinloom.core.request import Designed, DesignOutcome, DesignRequest
@@ -24,8 +24,12 @@ from pinloom.workflow.controls import settle_controls
 from pinloom.workflow.folder import Saved, check_target, save
 from pinloom.workflow.formats import all_formats
 from pinloom.workflow.inputs import ChartSource, Inputs, read_inputs
+from pinloom.workflow.keptroom import RoomAnswer, design_with_room, still_kept
 from pinloom.workflow.kit import read_kit, unmentioned
 from pinloom.workflow.kitdesign import KitAnswer, KitResult, design_from_kit
+from pinloom.workflow.layout import with_layout
+from pinloom.workflow.roomtold import RoomTold, short_of, told_room, told_wishes
+from pinloom.workflow.roomwish import Wishes, settle_wishes
 from pinloom.workflow.verdict import judge
 
 Progress = Callable[[str], None]
@@ -36,7 +40,8 @@ BUDGET = 20_000
 class DesignOrder:
     """What to design and where to write it. ``controls`` as in ``read_inputs``; ``avoid`` = job
     folders and tables of cuts that no key of this job may equal or open; ``remedies`` = whether a
-    refusal also looks for what would help, which takes longer than the refusal.
+    refusal also looks for what would help, which takes longer than the refusal; ``room`` = wishes
+    for further change keys as written on the command line.
     """
 
     chart: ChartSource
@@ -52,6 +57,7 @@ class DesignOrder:
     kit: Path | None = None
     security_drivers: bool = False
     remedies: bool = True
+    room: tuple[str, ...] = ()
     passphrase: str | None = None
 
 
@@ -66,6 +72,7 @@ class DesignResult:
     findings: tuple[Finding, ...]
     kit: KitResult | None = None
     key_format: HardwareFormat | None = None
+    room: RoomTold | None = None
 
 
 def design_job(order: DesignOrder, progress: Progress | None = None) -> DesignResult:
@@ -84,20 +91,27 @@ def design_job(order: DesignOrder, progress: Progress | None = None) -> DesignRe
         kit = read.kit
         found += read.findings
         found += unmentioned(kit, inputs.key_format, order.kit) if kit else ()
-    if inputs.chart is None or inputs.key_format is None or has_fault(found):
+    wishes = None
+    if inputs.chart is not None:
+        wishes, wrong = settle_wishes(inputs.chart, order.room)
+        found += wrong
+    if inputs.chart is None or inputs.key_format is None or wishes is None or has_fault(found):
         return _nothing(inputs.chart, found)
     request = _request(order, inputs, inputs.chart, inputs.key_format, avoided)
-    answer = _answer(request, kit, progress)
-    outcome = answer.outcome
+    room = design_with_room(
+        request, wishes.counts, lambda asked: _answer(asked, kit, progress), progress
+    )
+    answer, outcome = room.answer, room.answer.outcome
     if not isinstance(outcome, Designed):
         lacking = None if kit is None else KitResult(short=(), bound=0, purchase=answer.purchase)
         nothing = _nothing(inputs.chart, found, outcome)
-        return replace(nothing, kit=lacking, key_format=inputs.key_format)
+        told = _no_room(wishes, room)
+        return replace(nothing, kit=lacking, key_format=inputs.key_format, room=told)
     found += outcome.findings
     if progress:
         progress("pinning and proving")
-    job, remarks = _made(order, inputs, inputs.chart, outcome, avoided)
-    found += remarks
+    job, remarks = _made(order, inputs, inputs.chart, outcome, avoided, room)
+    found += [*remarks, *_room_lost(job, wishes)]
     saved = save(job, order.out, order.passphrase)
     return DesignResult(
         chart=inputs.chart,
@@ -106,7 +120,20 @@ def design_job(order: DesignOrder, progress: Progress | None = None) -> DesignRe
         saved=saved,
         findings=(*found, *saved.findings, *replaced(saved)),
         kit=None if kit is None else KitResult(short=_short(kit, job), bound=answer.bound),
+        room=RoomTold(lines=told_room(job, wishes)),
     )
+
+
+def _no_room(wishes: Wishes, room: RoomAnswer) -> RoomTold | None:
+    lines = told_wishes(wishes)
+    if not lines:
+        return None
+    return RoomTold(lines=lines, refused=room.refused, moot=not room.refused, fits=room.fits)
+
+
+def _room_lost(job: Job, wishes: Wishes) -> tuple[Finding, ...]:
+    """A fault for each master of which less is kept than the design was made with."""
+    return tuple(fault("room-lost", key=name) for name in short_of(wishes.counts, job.kept))
 
 
 def _answer(request: DesignRequest, kit: Kit | None, progress: Progress | None) -> KitAnswer:
@@ -172,9 +199,16 @@ def _made(
     chart: AccessChart,
     designed: Designed,
     avoided: Avoided,
+    room: RoomAnswer,
 ) -> tuple[Job, tuple[Finding, ...]]:
+    wide = room.wide
     controls, remarks = settle_controls(
-        chart, inputs, designed.bittings, designed.controls, avoided=avoided, seed=order.seed
+        wide.chart if wide else chart,
+        replace(inputs, cylinder_formats=wide.formats) if wide else inputs,
+        wide.bittings if wide else designed.bittings,
+        designed.controls,
+        avoided=avoided,
+        seed=order.seed,
     )
     pinned = pin_job(
         chart,
@@ -195,9 +229,10 @@ def _made(
         proof=judge(chart, inputs.formats, designed.bittings, controls, pinned.cylinders),
         preference=order.preference,
         seed=order.seed,
-        layout=designed.layout,
         claims=designed.claims,
     )
+    job = replace(job, kept=still_kept(job, room.kept))
+    job = with_layout(job)
     return job, (*remarks, *pinned.findings, *bench_remarks(job))
 
 

@@ -1,0 +1,220 @@
+"""Which combinations of a group are free: exact, a whole group at once, nothing else touched.
+
+A further key gets a door of its own that it shares with the masters above it. With M = the cuts of
+those masters, a combination c is free exactly when
+
+1. no existing cylinder admits c (its box, widened by ``least_step - 1``), and c does not turn the
+   control line of an existing core;
+2. no other key falls in the new door, whose splits are M + c, position by position; control keys
+   are other keys. In a core, no operating key reaches its control line;
+3. in each position M + c needs only master pins that are made, and no more than allowed;
+4. c keeps MACS and the required key rules. (A key that c equals falls under 2, a master under 1.)
+
+It is the frozen question (``frozen``) for a few combinations under many masters instead of every
+bitting under one; a test holds the two against each other. Boxes and keys are bit sets by position
+and level (``bitsets``), made once a job. Keyways are not asked: a further key is taken to enter
+every cylinder.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from math import prod
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pinloom.core.bitting import Bitting
+from pinloom.core.hardware import CoreKind
+from pinloom.core.job import Job
+from pinloom.core.keyrules import KeyRules
+from pinloom.growth.bitsets import Table, Words, any_of, cylinder_boxes, sets_of
+from pinloom.growth.space import keeps_required, reach_of
+
+MOST_AT_ONCE = 4_096  # combinations looked at together
+MOST_LOTS = 20  # such lots looked at before a group counts as full
+ENOUGH = 4  # times as many as asked for: a large group is not counted to its end
+
+Levels = tuple[tuple[int, ...], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Free:
+    """Free combinations of a group. ``unused`` = the next ones in order of use; they fit together
+    with each other and with all that were given before. ``further`` = per chamber, levels beside
+    those in use that some free combination has. ``left`` = how many are free, each by itself; of
+    very large groups as many as were counted.
+    """
+
+    further: Levels
+    unused: tuple[Bitting, ...]
+    left: int
+
+
+class Extension:
+    """A job as bit sets, to be asked group by group."""
+
+    def __init__(self, job: Job, rules: KeyRules | None = None) -> None:
+        self._made, self._rules = job.key_format, rules or KeyRules()
+        made = self._made
+        self._reach = np.array([reach_of((v,), made) for v in range(made.levels)], dtype=np.int64)
+        controls = [control.levels for control in job.controls]
+        self._keys = np.array([*job.bittings, *controls], dtype=np.int64).reshape(-1, made.chambers)
+        self._boxes = sets_of(cylinder_boxes(job), made)
+        self._near = sets_of(self._reach[self._keys], made)
+        self._lines, self._control = _control_line(job)
+        self._at_control = self._on_control(self._keys)
+        self._at_control[len(job.bittings) :] = False  # control keys may
+        self._given: list[tuple[Bitting, tuple[int, ...]]] = []
+
+    def free(self, masters: Sequence[int], used: Levels, most: int) -> Free:
+        """The next ``most`` combinations for a group whose keys use these levels, under these
+        masters (indices of keys). Levels in use come first, then those beside them.
+        """
+        above = [tuple(int(v) for v in self._keys[k]) for k in masters]
+        choices = [self._choices(p, levels, above) for p, levels in enumerate(used)]
+        rows: list[Table] = []
+        for number, lot in enumerate(_lots(choices)):
+            rows.append(self._free_in(lot, masters, above))
+            if number == MOST_LOTS or sum(map(len, rows)) >= most * ENOUGH:
+                break
+        table = np.concatenate(rows) if rows else np.zeros((0, len(used)), dtype=np.int64)
+        beside = [sorted({*table[:, p].tolist()} - set(levels)) for p, levels in enumerate(used)]
+        return Free(
+            further=tuple(tuple(levels) for levels in beside),
+            unused=tuple(self._give(_in_order(table, used), above, most)),
+            left=len(table),
+        )
+
+    def hold(self, cuts: Iterable[Bitting], masters: Sequence[int]) -> None:
+        """Count combinations as given: those that a job keeps for further keys under masters."""
+        above = [tuple(int(v) for v in self._keys[k]) for k in masters]
+        self._given += [(cut, self._widened([*above, cut])) for cut in cuts]
+
+    # --- what is free ----------------------------------------------------------------------------
+
+    def _choices(self, p: int, levels: tuple[int, ...], above: Sequence[Bitting]) -> list[int]:
+        """Levels of a chamber: the one that all keys carry, or those in use and all beside them."""
+        if len(levels) == 1:
+            return list(levels)
+        # Beside any cut in use: a two-step progression so keeps its parity.
+        beside = {v for level in levels for v in self._made.beside(level)}
+        wanted = (*levels, *sorted(beside - set(levels)))
+        return [v for v in wanted if self._can_be_pinned({cut[p] for cut in above} | {v})]
+
+    def _can_be_pinned(self, levels: Iterable[int]) -> bool:
+        grown = sorted(levels)
+        return len(grown) <= self._made.max_masters + 1 and all(
+            b - a in self._made.master_pins for a, b in zip(grown, grown[1:], strict=False)
+        )
+
+    def _free_in(
+        self, choices: Sequence[Sequence[int]], masters: Sequence[int], above: Sequence[Bitting]
+    ) -> Table:
+        """The free ones of all combinations of these levels; shape (found, chambers)."""
+        made = self._made
+        cells = _product(choices)
+        # Rule 4, then the boxes of rule 1.
+        good = np.all(np.abs(np.diff(cells, axis=1)) <= made.macs, axis=1)
+        good &= ~any_of([self._boxes[p][list(levels)] for p, levels in enumerate(choices)])
+        # Rule 2.
+        others = np.ones(len(self._keys), dtype=np.bool_)
+        others[list(masters)] = False
+        good &= ~any_of(self._door(choices, above), others)
+        if self._lines:
+            good &= ~self._on_control(cells)
+            good &= ~any_of(self._door(choices, above, self._lines), self._at_control)
+        return self._with_rules(cells[good])
+
+    def _with_rules(self, cells: Table) -> Table:
+        """Those that keep the required rules, asked one by one only where a shop requires more."""
+        made = self._made
+        if self._rules == KeyRules():
+            return cells[np.any(cells != cells[:, :1], axis=1)] if made.chambers > 1 else cells
+        kept = [keeps_required(row, made, self._rules) for row in cells.tolist()]
+        return cells[np.array(kept, dtype=np.bool_)]
+
+    def _door(
+        self,
+        choices: Sequence[Sequence[int]],
+        above: Sequence[Bitting],
+        passing: Sequence[int] = (),
+    ) -> list[Words]:
+        """Per position and level, the keys that pass the new door there; all in ``passing``."""
+        found = []
+        for p, levels in enumerate(choices):
+            near = self._near[p]
+            cuts = sorted({cut[p] for cut in above})
+            base = np.bitwise_or.reduce(near[cuts], axis=0)
+            found.append(near[list(levels)] | (~np.uint64(0) if p in passing else base))
+        return found
+
+    def _on_control(self, rows: Table) -> NDArray[np.bool_]:
+        """Which cuts are near the control cuts wherever the new door has a control line."""
+        near = np.full(len(rows), bool(self._lines))
+        for p in self._lines:
+            near &= (self._reach[rows[:, p]] >> self._control[p] & 1).astype(np.bool_)
+        return near
+
+    # --- what is given ---------------------------------------------------------------------------
+
+    def _give(self, table: Table, above: Sequence[Bitting], most: int) -> Iterator[Bitting]:
+        """The first ones that fit with each other and with all given before."""
+        count = 0
+        for row in table.tolist():
+            if count == most:
+                return
+            cut = tuple(row)
+            door = self._widened([*above, cut])
+            if not any(_within(one, door) or _within(cut, box) for one, box in self._given):
+                self._given.append((cut, door))
+                count += 1
+                yield cut
+
+    def _widened(self, cuts: Sequence[Bitting]) -> tuple[int, ...]:
+        columns = zip(*cuts, strict=True)
+        return tuple(reach_of(sorted(set(column)), self._made) for column in columns)
+
+
+def _within(cut: Bitting, door: Sequence[int]) -> bool:
+    return all(box >> level & 1 for level, box in zip(cut, door, strict=True))
+
+
+def _control_line(job: Job) -> tuple[tuple[int, ...], Bitting]:
+    """Positions of the new door's control line, and its cuts; none without a core or a key."""
+    made = job.key_format
+    cuts = next((control.levels for control in job.controls if not control.group), None)
+    if made.core is None or cuts is None:
+        return (), ()
+    if made.core.kind is CoreKind.LARGE:
+        return made.core.control_chambers, cuts
+    return tuple(range(made.chambers)), cuts
+
+
+def _product(choices: Sequence[Sequence[int]]) -> Table:
+    """All combinations, the last chamber fastest; shape (combinations, chambers)."""
+    grid = np.indices([len(levels) for levels in choices]).reshape(len(choices), -1)
+    columns = [
+        np.array(levels, dtype=np.int64)[index] for levels, index in zip(choices, grid, strict=True)
+    ]
+    return np.stack(columns, axis=1)
+
+
+def _lots(choices: Sequence[list[int]]) -> Iterator[list[list[int]]]:
+    """The combinations in lots of at most ``MOST_AT_ONCE``: leading chambers one level each."""
+    if not all(choices):
+        return
+    lead = 0
+    while prod(len(levels) for levels in choices[lead:]) > MOST_AT_ONCE:
+        lead += 1
+    heads = _product(choices[:lead]).tolist() if lead else [[]]
+    for head in heads:
+        yield [*([level] for level in head), *choices[lead:]]
+
+
+def _in_order(table: Table, used: Levels) -> Table:
+    """Combinations of levels in use first, then by depth in reading order."""
+    beside = np.zeros(len(table), dtype=np.int64)
+    for p, levels in enumerate(used):
+        beside += ~np.isin(table[:, p], levels)
+    columns = [table[:, p] for p in reversed(range(len(used)))]
+    return table[np.lexsort([*columns, beside])]

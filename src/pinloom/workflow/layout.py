@@ -1,0 +1,115 @@
+"""The layout of a finished job, told so that a person can extend the system by hand.
+
+What keys carry is read from the finished cuts and the chart, whatever made them. Each combination
+that is told is free by an exact question (``growth.further``); then a door of its own is pinned for
+it, and every key is tried in all of these by the proof. All that are told may be used together.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from pinloom.core.bitting import Bitting
+from pinloom.core.chart import AccessChart, Door, Key, KeyStanding
+from pinloom.core.findings import Severity
+from pinloom.core.job import Job, Layout, LayoutGroup
+from pinloom.design.carried import carried
+from pinloom.growth.further import Extension
+from pinloom.pinning import pin_job
+from pinloom.proof import prove
+
+TOLD = 3  # combinations of each group
+
+
+def with_layout(job: Job) -> Job:
+    """The job with the layout that its cuts show; without one where no key is a master."""
+    return replace(job, layout=layout_of(job))
+
+
+def layout_of(job: Job) -> Layout | None:
+    """The layout of a job, next combinations included."""
+    layout = carried(job.chart, job.key_format, job.bittings)
+    if layout is None:
+        return None
+    masters = _Masters(job.chart)
+    extension = Extension(job)
+    for kept in job.kept:
+        extension.hold(kept.cuts, masters.over(kept.under))
+    groups: list[LayoutGroup] = []
+    told: list[_Step] = []
+    for number, group in enumerate(layout.groups):
+        above = masters.over(group.master or group.above)
+        if group.parts or not group.carried or not above:
+            groups.append(group)
+            continue
+        free = extension.free(above, group.carried, TOLD)
+        told += [_Step(group=number, masters=above, cuts=cut) for cut in free.unused]
+        groups.append(replace(group, further=free.further, left=free.left))
+    proved = _proved(job, told)
+    return replace(
+        layout,
+        groups=tuple(
+            replace(group, unused=tuple(step.cuts for step in proved if step.group == number))
+            for number, group in enumerate(groups)
+        ),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Step:
+    """One combination for a further key, by index of its group and of its masters."""
+
+    group: int
+    masters: tuple[int, ...]
+    cuts: Bitting
+
+
+class _Masters:
+    """Which keys open every door that a master opens."""
+
+    def __init__(self, chart: AccessChart) -> None:
+        self._chart = chart
+        self._doors = chart.doors_of()
+        self._index = chart.key_index()
+
+    def over(self, name: str) -> tuple[int, ...]:
+        """The master of this name and all above it; none without a name."""
+        doors = self._doors[self._index[name]] if name else ()
+        if not doors:
+            return ()
+        found = set(self._chart.openers[doors[0]])
+        for door in doors[1:]:
+            found &= set(self._chart.openers[door])
+        keys = self._chart.keys
+        return tuple(k for k in sorted(found) if keys[k].standing is KeyStanding.ACTIVE)
+
+
+def _proved(job: Job, told: Sequence[_Step]) -> list[_Step]:
+    """Those whose doors can be pinned and proved against every key, all of them added at once."""
+    if not told:
+        return []
+    names = _unused_names(job, len(told))
+    keys = [*job.chart.keys, *(Key(name=name) for name in names)]
+    opens = {
+        name: (name, *(job.chart.keys[k].name for k in step.masters))
+        for name, step in zip(names, told, strict=True)
+    }
+    # No keyway: the bench chooses one later, here every key enters.
+    chart = AccessChart.build([Door(name=name) for name in names], keys, opens, job.chart.blanks)
+    cuts = job.cuts() | {name: step.cuts for name, step in zip(names, told, strict=True)}
+    bittings = [cuts[key.name] for key in chart.keys]
+    formats = [job.key_format] * len(names)
+    pinned = pin_job(chart, job.key_format, formats, bittings, job.controls)
+    report = prove(chart, job.key_format, formats, bittings, job.controls, pinned.cylinders)
+    wrong = {one.door for one in report.faults} | {
+        dict(one.values).get("door") for one in pinned.findings if one.severity is Severity.FAULT
+    }
+    return [step for name, step in zip(names, told, strict=True) if name not in wrong]
+
+
+def _unused_names(job: Job, count: int) -> list[str]:
+    """Names for further doors and keys, none of them in use."""
+    taken = {door.name for door in job.chart.doors} | {key.name for key in job.chart.keys}
+    mark = "further"
+    while any(name.startswith(mark) for name in taken):
+        mark += "'"
+    return [f"{mark} {number}" for number in range(count)]
