@@ -48,6 +48,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "pinloom.cli.audit",
         "Count what else opens these doors, on proved and on faulty jobs.",
     ),
+    "decode": (
+        "pinloom.cli.decode",
+        "Compare pins found in a cylinder with the record, and say what they are.",
+    ),
     "bench": (
         "pinloom.cli.bench",
         "Lay out a proved job for the bench: cuts, trays of cylinders, pins and what is short.",

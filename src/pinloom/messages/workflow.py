@@ -75,6 +75,36 @@ WORDINGS: dict[str, Wording] = {
         what="job.json is not a whole record of a job.",
         do=_WHOLE,
     ),
+    "found-count": Wording(
+        what="{count} chambers are told, and a cylinder of {format} has {chambers}.",
+        do="Give one word a chamber, in the order in which the format is read; ? where nobody "
+        "looked.",
+    ),
+    "found-door-unknown": Wording(
+        what="The job has no door {door}.",
+        do="Name the door as the chart does, or leave it out to ask which door it is.",
+    ),
+    "found-door-untold": Wording(
+        what="The table has no row for door {door}.",
+        do="Give the pins of that door, or leave the door out to compare all of the table.",
+    ),
+    "found-needs-driver": Wording(
+        what="Chamber {chamber} has one length only.",
+        do="Give every pin of the chamber bottom-up, the driver last, joined by +.",
+    ),
+    "found-no-lengths": Wording(
+        what="Format {format} gives no lengths of bottom pins, so measured pins cannot be read.",
+        do="Give the pins by their numbers, without --measured.",
+    ),
+    "found-nothing": Wording(
+        what="Of no chamber of {name} the pins are known.",
+        do="Give the pins of one chamber at least.",
+    ),
+    "found-unreadable": Wording(
+        what="The pins of chamber {chamber} cannot be read.",
+        do="Write the depth number of the bottom pin, then master pins in steps: 3+2; - without "
+        "pins, ? where nobody looked.",
+    ),
     "job-altered": Wording(
         what="job.json is not as it was written: its fingerprints do not fit it.",
         do=_WHOLE,

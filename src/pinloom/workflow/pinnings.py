@@ -1,8 +1,8 @@
 """Reading a table of pins found in the field: pinning.csv of a job folder, or one written by hand.
 
-It may be incomplete. A door without rows is pinned by the program; so is a chamber without a row,
-which is said; a missing driver label is filled in from the format. Pins are taken as they are:
-whether they can be is for the proof.
+It may be incomplete. A door without rows is pinned by the program; so is a chamber without a row or
+with ``?`` for its pins, which is said; a missing driver label is filled in from the format. Pins
+are taken as they are: whether they can be is for the proof.
 """
 
 from collections.abc import Mapping, Sequence
@@ -21,6 +21,7 @@ from pinloom.pinning import with_driver
 from pinloom.workflow.inputs import depths_of
 from pinloom.workflow.jobtables import PINNING_HEADS
 
+UNKNOWN = "?"
 Chambers = dict[int, PinStack | None]  # chamber from 0 -> pins; None = without pins
 
 
@@ -33,8 +34,18 @@ class FieldPinning:
     findings: tuple[Finding, ...]
 
 
-def read_pinning(path: Path, chart: AccessChart, formats: Sequence[HardwareFormat]) -> FieldPinning:
-    """The table of pins. ``formats[d]`` = format of ``chart.doors[d]``."""
+def read_pinning(
+    path: Path,
+    chart: AccessChart,
+    formats: Sequence[HardwareFormat],
+    *,
+    stranger: HardwareFormat | None = None,
+) -> FieldPinning:
+    """The table of pins. ``formats[d]`` = format of ``chart.doors[d]``.
+
+    With ``stranger`` doors may have any name, unknown ones being of that format, and a driver that
+    the table does not tell stays untold.
+    """
     book = read_book(path, lambda titles: titles[:1])
     found = list(book.findings)
     doors: dict[str, Chambers] = {}
@@ -44,7 +55,7 @@ def read_pinning(path: Path, chart: AccessChart, formats: Sequence[HardwareForma
     if table is None:
         return FieldPinning(doors={}, places={}, findings=tuple(found))
     for row in table.rows:
-        cell = _cell(table, row, by_name, found)
+        cell = _cell(table, row, by_name, found, stranger)
         if cell is None:
             continue
         name, chamber = cell
@@ -54,8 +65,11 @@ def read_pinning(path: Path, chart: AccessChart, formats: Sequence[HardwareForma
             found.append(fault("pins-chamber-twice", place, first, door=name, chamber=chamber + 1))
             continue
         places[name, chamber] = place
-        made = by_name[name]
-        doors.setdefault(name, {})[chamber] = _stack(table, row, made, chamber, found)
+        made = by_name.get(name, stranger or formats[0])
+        known = doors.setdefault(name, {})
+        if UNKNOWN in (table.cell(row, "bottom") or "") + (table.cell(row, "masters") or ""):
+            continue
+        known[chamber] = _stack(table, row, made, chamber, found, fill=stranger is None)
     firsts = {name: place for (name, _), place in reversed(places.items())}
     return FieldPinning(doors=doors, places=firsts, findings=tuple(found))
 
@@ -110,25 +124,34 @@ def _table(sheet: Sheet, found: list[Finding]) -> Table | None:
 
 
 def _cell(
-    table: Table, row: Row, formats: Mapping[str, HardwareFormat], found: list[Finding]
+    table: Table,
+    row: Row,
+    formats: Mapping[str, HardwareFormat],
+    found: list[Finding],
+    stranger: HardwareFormat | None,
 ) -> tuple[str, int] | None:
     """Door and chamber (from 0) of a row."""
     name = clean(table.cell(row, "door") or "")
-    if name not in formats:
+    made = formats.get(name, stranger)
+    if made is None:
         found.append(fault("pins-door-unknown", table.place(row, "door"), door=name or "(none)"))
         return None
     chamber = _whole(table.cell(row, "chamber") or "")
-    if chamber is None or not 1 <= chamber <= formats[name].chambers:
+    if chamber is None or not 1 <= chamber <= made.chambers:
         place = table.place(row, "chamber")
-        found.append(
-            fault("pins-no-such-chamber", place, door=name, chambers=formats[name].chambers)
-        )
+        found.append(fault("pins-no-such-chamber", place, door=name, chambers=made.chambers))
         return None
     return name, chamber - 1
 
 
 def _stack(
-    table: Table, row: Row, made: HardwareFormat, chamber: int, found: list[Finding]
+    table: Table,
+    row: Row,
+    made: HardwareFormat,
+    chamber: int,
+    found: list[Finding],
+    *,
+    fill: bool = True,
 ) -> PinStack | None:
     bottom, masters, buildup, driver = (table.cell(row, head) or "" for head in PINNING_HEADS[2:])
     if not (bottom or masters or buildup or driver):
@@ -152,7 +175,7 @@ def _stack(
         buildup=extra,
         driver=driver,
     )
-    return stack if driver else with_driver(made, chamber, stack)
+    return stack if driver or not fill else with_driver(made, chamber, stack)
 
 
 def _whole(text: str) -> int | None:
