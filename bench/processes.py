@@ -2,6 +2,7 @@
 
 import os
 import resource
+import signal
 import subprocess
 import sys
 import time
@@ -70,12 +71,7 @@ def process(arguments: Sequence[str], folder: Path, limit: Limit, env: dict[str,
         child.returncode = os.waitstatus_to_exitcode(status)
         seconds = time.perf_counter() - start
         processor = used.ru_utime + used.ru_stime
-        if (
-            not reason
-            and child.returncode < 0
-            and limit.processor
-            and processor > limit.processor - 1
-        ):
+        if not reason and _spent(child.returncode, processor, limit):
             reason = f"{limit.processor} processor s"
         said.seek(0)
         return Ended(
@@ -86,6 +82,13 @@ def process(arguments: Sequence[str], folder: Path, limit: Limit, env: dict[str,
             megabytes=used.ru_maxrss // 1024,
             said=said.read(),
         )
+
+
+def _spent(code: int, processor: float, limit: Limit) -> bool:
+    """Whether the kernel ended it at its processor seconds; its two counts differ a little."""
+    if limit.processor is None or code not in (-signal.SIGKILL, -signal.SIGXCPU):
+        return False
+    return processor > 0.9 * limit.processor - 1
 
 
 def _beyond(process_id: int, seconds: float, limit: Limit) -> str:
