@@ -1,8 +1,13 @@
 """Pins in a chamber and in a cylinder, as a bench would lay them out."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Generic, TypeVar
 
 from pinloom.core.bitting import Level
+from pinloom.core.hardware import HardwareFormat
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,3 +39,25 @@ class PinnedCylinder:
     def master_pins(self) -> int:
         """How many master pins the cylinder holds (build-up pins not counted)."""
         return sum(len(stack.masters) for stack in self.chambers if stack is not None)
+
+
+class PerStack(Generic[T]):
+    """What is to be known of a stack in a chamber (counted from 0) of a format, worked out once for
+    equal stacks: a large job repeats few of them in many doors, mostly as the same record.
+    """
+
+    def __init__(self, work: Callable[[HardwareFormat, int, PinStack], T]) -> None:
+        self._work = work
+        self._known: dict[tuple[str, int, PinStack], T] = {}
+        # The record is kept beside its answer, so that its id stays its own.
+        self._by_id: dict[tuple[int, int, int], tuple[T, PinStack, HardwareFormat]] = {}
+
+    def of(self, made: HardwareFormat, chamber: int, stack: PinStack) -> T:
+        """The answer for one stack. Formats of one name are one."""
+        found = self._by_id.get((id(made), chamber, id(stack)))
+        if found is None:
+            case = (made.name, chamber, stack)
+            if case not in self._known:
+                self._known[case] = self._work(made, chamber, stack)
+            found = self._by_id[id(made), chamber, id(stack)] = self._known[case], stack, made
+        return found[0]

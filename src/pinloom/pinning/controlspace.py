@@ -12,6 +12,7 @@ everything), an operating line alone, or a control chamber.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,7 @@ from pinloom.core.chart import AccessChart, KeyStanding
 from pinloom.core.fitting import chamber_positions
 from pinloom.core.hardware import HardwareFormat, Reading
 from pinloom.core.job import ControlKey
+from pinloom.pinning.cutsets import CutSets
 
 Steps = NDArray[np.int16]
 FAR = 99  # steps; a distance no two cuts have
@@ -55,8 +57,8 @@ class Rivals:
 class ControlSpace:
     """The allowed levels of one group's control key, and the distances that matter to it.
 
-    ``allowed[p]`` = levels that are possible at position p by themselves; ``beside_master[p]`` =
-    levels nearer to a top master than the least step, where the control acts.
+    ``beside_master[p]`` = levels nearer to a top master than the least step, where the control
+    acts.
     """
 
     def __init__(
@@ -76,16 +78,33 @@ class ControlSpace:
         self._positions = key_format.chambers
         own = [c for c in cylinders if c.is_core() and group in (None, c.group)]
         self._cylinders = cylinders
+        self._masters = masters
         self._own = own
         self._offset = min((c.made.core.offset for c in own if c.made.core), default=FAR)
         self._others = others
         self._keys = keys
         self._acting = [any(c.control[p] for c in own) for p in range(self._positions)]
         self.beside_master = tuple(self._beside(p, masters) for p in range(self._positions))
-        self.allowed = tuple(tuple(self._allowed(p, masters)) for p in range(self._positions))
-        self.blocked_door = self._blocked()
-        self._operating = _operating_tables(cylinders, others, self._positions, self.levels)
-        self._rivals = tuple(self._rival_keys())
+
+    # A check of a given key asks for little of what follows, and never waits for the rest.
+
+    @cached_property
+    def allowed(self) -> tuple[tuple[int, ...], ...]:
+        """Per position, the levels that a control cut can have there by itself."""
+        return tuple(tuple(self._allowed(p, self._masters)) for p in range(self._positions))
+
+    @cached_property
+    def blocked_door(self) -> str:
+        """A door in which no cut at all passes where the control does not act; '' = none."""
+        return self._blocked()
+
+    @cached_property
+    def _operating(self) -> Steps:
+        return _operating_tables(self._cylinders, self._others, self._positions, self.levels)
+
+    @cached_property
+    def _rivals(self) -> tuple[Rivals, ...]:
+        return tuple(self._rival_keys())
 
     def is_operating_key(self, levels: Bitting) -> bool:
         """Whether some key of the job has exactly these cuts."""
@@ -120,11 +139,12 @@ class ControlSpace:
             yield from self._passing(position, masters)
             return
         deepest = max((key[position] for key in self._keys), default=-FAR)
+        cases = {self._case(cylinder, position): cylinder for cylinder in self._own}
         for level in range(self.levels):
             if level in self.beside_master[position]:
                 continue
             clear = level + self._offset - deepest >= self.least_step
-            if clear and all(self._builds(c, position, level) for c in self._own):
+            if clear and all(self._builds(c, position, level) for c in cases.values()):
                 yield level
 
     def _passing(self, position: int, masters: Sequence[Bitting]) -> Iterator[int]:
@@ -136,6 +156,12 @@ class ControlSpace:
                 common &= set(cuts)
         preferred = common & {master[position] for master in masters}
         yield from sorted(preferred or common)
+
+    @staticmethod
+    def _case(cylinder: Cylinder, position: int) -> tuple[object, ...]:
+        """Cylinders of one case take the same build-up pins at a position."""
+        cuts = cylinder.cuts[position]
+        return id(cylinder.made), cylinder.control[position], cuts and cuts[-1]
 
     @staticmethod
     def _builds(cylinder: Cylinder, position: int, level: int) -> bool:
@@ -169,19 +195,22 @@ class ControlSpace:
         for line, cylinders in by_line.items():
             positions = [p for p, crossed in enumerate(line) if crossed]
             passing = np.zeros(len(keys), dtype=np.bool_)
-            for cylinder in cylinders:
-                passing |= self._passes_elsewhere(table, cylinder)
-            deepest = [max(max(c.cuts[p] or (-FAR,)) for c in cylinders) for p in positions]
+            elsewhere = [p for p in range(self._positions) if not line[p]]
+            for cuts in dict.fromkeys(tuple(c.cuts[p] for p in elsewhere) for c in cylinders):
+                passing |= self._passes(table, elsewhere, cuts)
+            deepest = [max((c.cuts[p] or (-FAR,))[-1] for c in cylinders) for p in positions]
             yield Rivals(
                 positions=np.array(positions, dtype=np.intp),
                 deepest=np.array(deepest, dtype=np.int16),
                 keys=table[passing],
             )
 
-    def _passes_elsewhere(self, table: Steps, cylinder: Cylinder) -> NDArray[np.bool_]:
+    def _passes(
+        self, table: Steps, positions: Sequence[int], lines: Sequence[tuple[int, ...] | None]
+    ) -> NDArray[np.bool_]:
         near = np.ones(len(table), dtype=np.bool_)
-        for position, cuts in enumerate(cylinder.cuts):
-            if cuts is not None and not cylinder.control[position]:
+        for position, cuts in zip(positions, lines, strict=True):
+            if cuts is not None:
                 apart = np.abs(table[:, position, None] - np.array(cuts)).min(axis=1)
                 near &= apart < self.least_step
         return near
@@ -209,31 +238,55 @@ def _cylinders(
 ) -> Iterator[Cylinder]:
     """One of each kind; doors that differ in name alone are one."""
     active = [key.standing is KeyStanding.ACTIVE for key in chart.keys]
+    every = all(active)
+    sets = CutSets(bittings)
+    lines: dict[tuple[int, tuple[int, ...]], _Line | None] = {}
     seen: set[tuple[object, ...]] = set()
     for door, marks, made in zip(chart.doors, chart.openers, formats, strict=True):
-        places = chamber_positions(key_format, made)
-        keys = [bittings[k] for k in marks if active[k]]
+        if (id(made), door.unpinned) not in lines:
+            lines[id(made), door.unpinned] = _line(key_format, made, door.unpinned)
+        line = lines[id(made), door.unpinned]
+        keys = marks if every else [k for k in marks if active[k]]
         case = (marks, made.name, door.unpinned, door.core_group)
-        if places is None or not keys or case in seen:
+        if line is None or not keys or case in seen:
             continue
         seen.add(case)
-        chamber_at = {place: chamber for chamber, place in enumerate(places)}
-        pinned = {
-            place: chamber
-            for place, chamber in chamber_at.items()
-            if chamber + 1 not in door.unpinned
-        }
-        acting = made.core.control_chambers if made.core else ()
+        bits = sets.at(sets.of(keys), range(key_format.chambers))
         yield Cylinder(
             door=door.name,
             group=door.core_group,
             made=made,
             cuts=tuple(
-                tuple(sorted({key[p] for key in keys})) if p in pinned else None
-                for p in range(key_format.chambers)
+                sets.levels(cuts) if pinned else None
+                for cuts, pinned in zip(bits, line.pinned, strict=True)
             ),
-            control=tuple(pinned.get(p) in acting for p in range(key_format.chambers)),
+            control=line.control,
         )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Line:
+    """By key position, whether a kind of cylinder has pins, and the control line in them."""
+
+    pinned: tuple[bool, ...]
+    control: tuple[bool, ...]
+
+
+def _line(
+    key_format: HardwareFormat, made: HardwareFormat, unpinned: Sequence[int]
+) -> _Line | None:
+    places = chamber_positions(key_format, made)
+    if places is None:
+        return None
+    chamber_at = {
+        place: chamber for chamber, place in enumerate(places) if chamber + 1 not in unpinned
+    }
+    acting = made.core.control_chambers if made.core else ()
+    positions = range(key_format.chambers)
+    return _Line(
+        pinned=tuple(p in chamber_at for p in positions),
+        control=tuple(chamber_at.get(p) in acting for p in positions),
+    )
 
 
 def _top_masters(
@@ -261,18 +314,26 @@ def _operating_tables(
 
     The build-up joints of other groups' cores, whose control cuts are known, count as lines.
     """
-    table = np.zeros((len(cylinders), positions, levels), dtype=np.int16)
     at = np.arange(levels)
+    rows: list[Steps] = [np.zeros(levels, dtype=np.int16)]
+    known: dict[tuple[object, ...], int] = {}
+    index = np.zeros((len(cylinders), positions), dtype=np.intp)
     for number, cylinder in enumerate(cylinders):
         for position, cuts in enumerate(cylinder.cuts):
             if cuts is None:
                 continue
-            lines = list(cuts)
-            if cylinder.control[position] and cylinder.made.core:
-                lines += [
-                    other.levels[position] + cylinder.made.core.offset
-                    for other in others
-                    if other.group == cylinder.group
-                ]
-            table[number, position] = np.abs(at[:, None] - np.array(lines)).min(axis=1)
-    return table
+            joints = others if cylinder.control[position] and cylinder.made.core else ()
+            case = (cuts, position, id(cylinder.made), cylinder.group) if joints else (cuts,)
+            row = known.get(case)
+            if row is None:
+                lines = list(cuts)
+                if cylinder.made.core:
+                    lines += [
+                        other.levels[position] + cylinder.made.core.offset
+                        for other in joints
+                        if other.group == cylinder.group
+                    ]
+                row = known[case] = len(rows)
+                rows.append(np.abs(at[:, None] - np.array(lines)).min(axis=1).astype(np.int16))
+            index[number, position] = row
+    return np.array(rows, dtype=np.int16)[index]

@@ -19,8 +19,10 @@ from pinloom.core.chart import AccessChart, KeyStanding
 from pinloom.core.findings import Finding, fault, note
 from pinloom.core.hardware import HardwareFormat
 from pinloom.core.lengths import Nanometres, in_inch
-from pinloom.core.stacks import PinnedCylinder, PinStack
+from pinloom.core.stacks import PerStack, PinnedCylinder, PinStack
 from pinloom.pinning.parts import describe
+
+Lengths = PerStack[Nanometres | None]
 
 
 def check_fit(
@@ -33,17 +35,23 @@ def check_fit(
     """Overfilled and short stacks, door by door; a note for every format whose fit is not known."""
     unchecked: dict[str, None] = {}
     findings: list[Finding] = []
+    checked = {id(made): can_check(key_format, made) for made in _distinct(cylinder_formats)}
+    lengths: Lengths = PerStack(stack_length)
     for door, (made, cylinder) in enumerate(zip(cylinder_formats, cylinders, strict=True)):
-        findings.extend(_short(made, cylinder))
-        if not can_check(key_format, made):
+        findings.extend(_short(made, cylinder, lengths))
+        if not checked[id(made)]:
             unchecked[made.name] = None
             continue
         keys = [
             bittings[k] for k in chart.openers[door] if chart.keys[k].standing is KeyStanding.ACTIVE
         ]
-        findings.extend(_overfilled(made, cylinder, highest_peak(key_format, keys)))
+        findings.extend(_overfilled(made, cylinder, highest_peak(key_format, keys), lengths))
     findings.extend(note("pinning-fit-not-checked", format=name) for name in unchecked)
     return tuple(findings)
+
+
+def _distinct(formats: Sequence[HardwareFormat]) -> Iterable[HardwareFormat]:
+    return {id(made): made for made in formats}.values()
 
 
 def can_check(key_format: HardwareFormat, made: HardwareFormat) -> bool:
@@ -85,12 +93,12 @@ def _peak(made: HardwareFormat, pair: tuple[int, int], blade: Nanometres) -> Nan
 
 
 def _overfilled(
-    made: HardwareFormat, cylinder: PinnedCylinder, peak: Nanometres
+    made: HardwareFormat, cylinder: PinnedCylinder, peak: Nanometres, lengths: Lengths
 ) -> Iterator[Finding]:
     shear, depth = made.shear_height(), made.dimensions.chamber_depth
     spring = made.dimensions.spring_solid
     for chamber, stack in enumerate(cylinder.chambers):
-        length = None if stack is None else stack_length(made, chamber, stack)
+        length = None if stack is None else lengths.of(made, chamber, stack)
         if length is None or shear is None or depth is None or spring is None:
             continue
         over = peak + length - shear + spring - depth
@@ -103,14 +111,14 @@ def _overfilled(
             )
 
 
-def _short(made: HardwareFormat, cylinder: PinnedCylinder) -> Iterator[Finding]:
+def _short(made: HardwareFormat, cylinder: PinnedCylinder, lengths: Lengths) -> Iterator[Finding]:
     """With the deepest cut in place the stack must still reach the least step into the shell."""
     deepest = made.depths[-1].bottom_pin
     if deepest is None:
         return
     wanted = deepest + made.least_step * made.step
     for chamber, stack in enumerate(cylinder.chambers):
-        length = None if stack is None else stack_length(made, chamber, stack)
+        length = None if stack is None else lengths.of(made, chamber, stack)
         if length is not None and length < wanted:
             yield fault(
                 "pinning-short-stack",

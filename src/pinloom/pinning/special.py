@@ -9,6 +9,7 @@ without pins in those chambers. A key may go on by its last cut alone (MACS), so
 number a level from position to position.
 """
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from pinloom.core.bitting import Bitting
@@ -30,14 +31,13 @@ def special_cylinders(
     found: list[Finding] = []
     single = _single_keyed(chart)
     for index, (door, made) in enumerate(zip(chart.doors, cylinder_formats, strict=True)):
-        keys = _keys_of(chart, index, bittings)
-        if door.unpinned and keys:
+        if door.unpinned and (keys := _keys_of(chart, index, bittings)):
             found.append(_unpinned(key_format, door, made, keys))
         if door.excepted:
             found.append(_outside(door))
         if index in single:
             found.append(note("pinning-single-keyed", door=door.name, key=single[index]))
-        if PADLOCK in door.cylinder.casefold():
+        if door.cylinder and PADLOCK in door.cylinder.casefold():
             found.append(caution("pinning-padlock", door=door.name))
     return (
         *found,
@@ -95,11 +95,11 @@ def _outside(door: Door) -> Finding:
 
 def _single_keyed(chart: AccessChart) -> dict[int, str]:
     """Doors with one key that opens no other door."""
-    opened = chart.doors_of()
+    opened = Counter(key for marks in chart.openers for key in marks)
     return {
         door: chart.keys[marks[0]].name
         for door, marks in enumerate(chart.openers)
-        if len(marks) == 1 and len(opened[marks[0]]) == 1
+        if len(marks) == 1 and opened[marks[0]] == 1
     }
 
 

@@ -13,7 +13,7 @@ from pinloom.core.chart import AccessChart
 from pinloom.core.findings import Finding, Severity
 from pinloom.core.hardware import HardwareFormat
 from pinloom.core.job import ControlKey, FaultKind, Job, ProofFault, ProofReport
-from pinloom.core.stacks import PinnedCylinder, PinStack
+from pinloom.core.stacks import PerStack, PinnedCylinder, PinStack
 from pinloom.pinning import stack_faults
 from pinloom.proof import findings, prove
 
@@ -48,18 +48,14 @@ def _unbuildable(
     formats: Sequence[HardwareFormat], pinning: Sequence[PinnedCylinder], known: set[str]
 ) -> Iterable[ProofFault]:
     """One fault a chamber, for doors whose pins the proof has nothing against."""
-    seen: dict[tuple[str, int, PinStack], tuple[Finding, ...]] = {}
+    faults = PerStack(_faults)
     for made, cylinder in zip(formats, pinning, strict=True):
         if cylinder.door in known:
             continue
         for chamber, stack in enumerate(cylinder.chambers):
             if stack is None:
                 continue
-            # A large job repeats few stacks in many doors.
-            case = (made.name, chamber, stack)
-            if case not in seen:
-                seen[case] = _faults(made, chamber, stack)
-            for one in seen[case]:
+            for one in faults.of(made, chamber, stack):
                 kind = one.code.removeprefix("pinning-").replace("-", " ")
                 yield ProofFault(
                     kind=FaultKind.BAD_STACK,
