@@ -69,8 +69,9 @@ def carried(chart: AccessChart, made: HardwareFormat, bittings: Sequence[Bitting
 
 
 def _unexplained(layout: Layout) -> int:
-    without = sum(one.keys for one in layout.groups if not one.parts and not one.carried)
-    return len(layout.exceptions()) + without
+    """Keys that the layout says nothing of, masters of groups without one among them."""
+    without = [one for one in layout.groups if not one.parts and not one.carried]
+    return len(layout.exceptions()) + sum(one.keys + bool(one.master) for one in without)
 
 
 def _layout(

@@ -11,6 +11,7 @@ Which of the last two explains the cuts better is for the reader to say. Keys th
 open nothing here.
 """
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -107,15 +108,27 @@ def _contained(rows: Sequence[tuple[int, ...]], opened: Sequence[int]) -> Node:
     for door, row in enumerate(rows):
         for key in row:
             doors[key].add(door)
-    parent: dict[int, int] = {}
+    narrowest: dict[int, int] = {}
     for key in opened:
         wider = [k for k in rows[min(doors[key])] if doors[key] < doors[k]]
         if wider:
-            parent[key] = min(wider, key=lambda k: (len(doors[k]), k))
+            narrowest[key] = min(wider, key=lambda k: (len(doors[k]), k))
+    # A key that covers one other by chance is no master: what it covers hangs on the next above.
+    below = Counter(narrowest.values())
+    chance = {key for key, count in below.items() if count == 1 and key in narrowest}
+
+    def held(above: int) -> int:
+        return held(narrowest[above]) if above in chance else above
+
+    parent = {key: held(above) for key, above in narrowest.items()}
     # Right under a master over masters, a key that shares doors with one of these crosses groups.
     masters = set(parent.values())
     beside: dict[int, set[int]] = {key: set() for key in masters}
     for key in masters & parent.keys():
         beside[parent[key]] |= doors[key]
-    crossing = [key for key in parent if key not in masters and doors[key] & beside[parent[key]]]
-    return _tree({key: above for key, above in parent.items() if key not in crossing})
+    tree = {
+        key: above
+        for key, above in parent.items()
+        if key not in chance and (key in masters or not doors[key] & beside[above])
+    }
+    return _tree(tree)

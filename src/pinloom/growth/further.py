@@ -16,7 +16,7 @@ and level (``bitsets``), made once a job. Keyways are not asked: a further key i
 every cylinder.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import prod
 
@@ -24,7 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pinloom.core.bitting import Bitting
-from pinloom.core.hardware import CoreKind
+from pinloom.core.hardware import CoreKind, HardwareFormat
 from pinloom.core.job import Job
 from pinloom.core.keyrules import KeyRules
 from pinloom.growth.bitsets import Table, Words, any_of, cylinder_boxes, sets_of
@@ -50,6 +50,14 @@ class Free:
     left: int
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Core:
+    """Positions of the new door's control line and its cuts; none without a core or a key."""
+
+    lines: tuple[int, ...]
+    cuts: Bitting
+
+
 class Extension:
     """A job as bit sets, to be asked group by group."""
 
@@ -61,27 +69,37 @@ class Extension:
         self._keys = np.array([*job.bittings, *controls], dtype=np.int64).reshape(-1, made.chambers)
         self._boxes = sets_of(cylinder_boxes(job), made)
         self._near = sets_of(self._reach[self._keys], made)
-        self._lines, self._control = _control_line(job)
-        self._at_control = self._on_control(self._keys)
-        self._at_control[len(job.bittings) :] = False  # control keys may
+        self._operating = np.arange(len(self._keys)) < len(job.bittings)
+        self._controls = {control.group: control.levels for control in job.controls}
+        self._core = _control_line(self._made, self._controls, "")
         self._given: list[tuple[Bitting, tuple[int, ...]]] = []
 
-    def free(self, masters: Sequence[int], used: Levels, most: int) -> Free:
+    def free(
+        self, masters: Sequence[int], used: Levels, most: int, *, core_group: str = ""
+    ) -> Free:
         """The next ``most`` combinations for a group whose keys use these levels, under these
-        masters (indices of keys). Levels in use come first, then those beside them.
+        masters (indices of keys). Levels in use come first, then those beside them; when too few
+        are left, one after another of the chambers in which all keys and masters have one cut.
+        ``core_group`` = that of the new doors, if they are cores.
         """
+        self._core = _control_line(self._made, self._controls, core_group)
         above = [tuple(int(v) for v in self._keys[k]) for k in masters]
         choices = [self._choices(p, levels, above) for p, levels in enumerate(used)]
-        rows: list[Table] = []
-        for number, lot in enumerate(_lots(choices)):
-            rows.append(self._free_in(lot, masters, above))
-            if number == MOST_LOTS or sum(map(len, rows)) >= most * ENOUGH:
+        tables = [_in_order(self._first_free(choices, masters, above, most), used)]
+        given = [*self._give(tables[0], above, most)]
+        for p, levels in enumerate(used):
+            if len(given) == most:
                 break
-        table = np.concatenate(rows) if rows else np.zeros((0, len(used)), dtype=np.int64)
+            if len(levels) == 1 and all(cut[p] in levels for cut in above):
+                opened = self._pinnable(self._beside(levels), p, above)
+                more = [opened if p == q else here for q, here in enumerate(choices)]
+                tables.append(_in_order(self._first_free(more, masters, above, most), used))
+                given += self._give(tables[-1], above, most - len(given))
+        table = np.concatenate(tables)
         beside = [sorted({*table[:, p].tolist()} - set(levels)) for p, levels in enumerate(used)]
         return Free(
             further=tuple(tuple(levels) for levels in beside),
-            unused=tuple(self._give(_in_order(table, used), above, most)),
+            unused=tuple(given),
             left=len(table),
         )
 
@@ -94,12 +112,31 @@ class Extension:
 
     def _choices(self, p: int, levels: tuple[int, ...], above: Sequence[Bitting]) -> list[int]:
         """Levels of a chamber: the one that all keys carry, or those in use and all beside them."""
-        if len(levels) == 1:
-            return list(levels)
-        # Beside any cut in use: a two-step progression so keeps its parity.
-        beside = {v for level in levels for v in self._made.beside(level)}
-        wanted = (*levels, *sorted(beside - set(levels)))
-        return [v for v in wanted if self._can_be_pinned({cut[p] for cut in above} | {v})]
+        beside = () if len(levels) == 1 else self._beside(levels)
+        return self._pinnable((*levels, *beside), p, above)
+
+    def _beside(self, levels: Sequence[int]) -> list[int]:
+        """Levels whole least steps beside one in use: a progression so keeps its parity."""
+        return sorted({v for level in levels for v in self._made.beside(level)} - set(levels))
+
+    def _pinnable(self, levels: Sequence[int], p: int, above: Sequence[Bitting]) -> list[int]:
+        """Levels that can be pinned with the masters' cuts."""
+        return [v for v in levels if self._can_be_pinned({cut[p] for cut in above} | {v})]
+
+    def _first_free(
+        self,
+        choices: Sequence[list[int]],
+        masters: Sequence[int],
+        above: Sequence[Bitting],
+        most: int,
+    ) -> Table:
+        """Free combinations, lot after lot until there are enough."""
+        rows: list[Table] = [np.zeros((0, self._made.chambers), dtype=np.int64)]
+        for number, lot in enumerate(_lots(choices)):
+            rows.append(self._free_in(lot, masters, above))
+            if number == MOST_LOTS or sum(map(len, rows)) >= most * ENOUGH > 0:
+                break
+        return np.concatenate(rows)
 
     def _can_be_pinned(self, levels: Iterable[int]) -> bool:
         grown = sorted(levels)
@@ -120,9 +157,10 @@ class Extension:
         others = np.ones(len(self._keys), dtype=np.bool_)
         others[list(masters)] = False
         good &= ~any_of(self._door(choices, above), others)
-        if self._lines:
+        if self._core.lines:
             good &= ~self._on_control(cells)
-            good &= ~any_of(self._door(choices, above, self._lines), self._at_control)
+            near = self._on_control(self._keys) & self._operating
+            good &= ~any_of(self._door(choices, above, self._core.lines), near)
         return self._with_rules(cells[good])
 
     def _with_rules(self, cells: Table) -> Table:
@@ -150,9 +188,9 @@ class Extension:
 
     def _on_control(self, rows: Table) -> NDArray[np.bool_]:
         """Which cuts are near the control cuts wherever the new door has a control line."""
-        near = np.full(len(rows), bool(self._lines))
-        for p in self._lines:
-            near &= (self._reach[rows[:, p]] >> self._control[p] & 1).astype(np.bool_)
+        near = np.ones(len(rows), dtype=np.bool_)
+        for p in self._core.lines:
+            near &= (self._reach[rows[:, p]] >> self._core.cuts[p] & 1).astype(np.bool_)
         return near
 
     # --- what is given ---------------------------------------------------------------------------
@@ -179,15 +217,15 @@ def _within(cut: Bitting, door: Sequence[int]) -> bool:
     return all(box >> level & 1 for level, box in zip(cut, door, strict=True))
 
 
-def _control_line(job: Job) -> tuple[tuple[int, ...], Bitting]:
-    """Positions of the new door's control line, and its cuts; none without a core or a key."""
-    made = job.key_format
-    cuts = next((control.levels for control in job.controls if not control.group), None)
+def _control_line(made: HardwareFormat, controls: Mapping[str, Bitting], group: str) -> _Core:
+    # A single control key without a group serves every core.
+    only = controls.get("") if len(controls) == 1 else None
+    cuts = controls.get(group, only)
     if made.core is None or cuts is None:
-        return (), ()
-    if made.core.kind is CoreKind.LARGE:
-        return made.core.control_chambers, cuts
-    return tuple(range(made.chambers)), cuts
+        return _Core(lines=(), cuts=())
+    large = made.core.kind is CoreKind.LARGE
+    lines = made.core.control_chambers if large else tuple(range(made.chambers))
+    return _Core(lines=lines, cuts=cuts)
 
 
 def _product(choices: Sequence[Sequence[int]]) -> Table:

@@ -41,8 +41,11 @@ def layout_of(job: Job) -> Layout | None:
         if group.parts or not group.carried or not above:
             groups.append(group)
             continue
-        free = extension.free(above, group.carried, TOLD)
-        told += [_Step(group=number, masters=above, cuts=cut) for cut in free.unused]
+        cores = masters.core_group(group.master or group.above)
+        free = extension.free(above, group.carried, TOLD, core_group=cores)
+        told += [
+            _Step(group=number, masters=above, cuts=cut, core_group=cores) for cut in free.unused
+        ]
         groups.append(replace(group, further=free.further, left=free.left))
     proved = _proved(job, told)
     return replace(
@@ -61,6 +64,7 @@ class _Step:
     group: int
     masters: tuple[int, ...]
     cuts: Bitting
+    core_group: str
 
 
 class _Masters:
@@ -82,6 +86,10 @@ class _Masters:
         keys = self._chart.keys
         return tuple(k for k in sorted(found) if keys[k].standing is KeyStanding.ACTIVE)
 
+    def core_group(self, name: str) -> str:
+        """The core group of the first door that a master opens: further doors join it."""
+        return self._chart.doors[self._doors[self._index[name]][0]].core_group
+
 
 def _proved(job: Job, told: Sequence[_Step]) -> list[_Step]:
     """Those whose doors can be pinned and proved against every key, all of them added at once."""
@@ -94,7 +102,10 @@ def _proved(job: Job, told: Sequence[_Step]) -> list[_Step]:
         for name, step in zip(names, told, strict=True)
     }
     # No keyway: the bench chooses one later, here every key enters.
-    chart = AccessChart.build([Door(name=name) for name in names], keys, opens, job.chart.blanks)
+    doors = [
+        Door(name=name, core_group=step.core_group) for name, step in zip(names, told, strict=True)
+    ]
+    chart = AccessChart.build(doors, keys, opens, job.chart.blanks)
     cuts = job.cuts() | {name: step.cuts for name, step in zip(names, told, strict=True)}
     bittings = [cuts[key.name] for key in chart.keys]
     formats = [job.key_format] * len(names)
