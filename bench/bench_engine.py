@@ -120,13 +120,21 @@ def _write(case: Case, seed: int, folder: Path, env: dict[str, str]) -> Figures:
 
 
 def ratio(way: str, record: Record) -> Figures:
-    """How many times a plain way takes what ours does; nothing without a verdict of ours."""
+    """How many times a plain way takes what ours does, by processor seconds and by wall clock;
+    nothing without a verdict of ours.
+    """
     theirs, ours = record.get(f"{way}_processor_s"), record["processor_s"]
     if record["verdict"] not in ("designed", "impossible") or theirs is None:
         return {}
     assert isinstance(theirs, int | float)
     assert isinstance(ours, int | float)
-    return {f"{way}_ratio": round(theirs / ours, 1)}
+    wall, our_wall = record[f"{way}_s"], record["seconds"]
+    assert isinstance(wall, int | float)
+    assert isinstance(our_wall, int | float)
+    return {
+        f"{way}_ratio": round(theirs / ours, 1),
+        f"{way}_wall_ratio": round(wall / our_wall, 1),
+    }
 
 
 def main(arguments: Sequence[str]) -> None:

@@ -15,6 +15,7 @@ BEGIN, END = "<!-- figures: begin -->", "<!-- figures: end -->"
 DONE = ("designed", "impossible", "found")
 NAMES = {"direct": "plain encoding", "cpsat": "CP-SAT"}
 TOLD = {case.chart: (case.family, case.told) for case in CASES}
+ORDER = [(case.chart, case.hardware, case.form) for case in CASES]
 
 NOTES = """\
 - *Seconds* are wall clock of the whole process; *processor s* tell better what an idle machine
@@ -27,7 +28,7 @@ NOTES = """\
   `bench/cpsat.py`. Both with processor seconds of the whole process, first seed. "over" = ended at
   its limit of processor seconds or of memory, so that the ratio is a lower bound. `*` = from the
   long run of the plain ways alone, not the same run. "-" = not asked.
-- *Times ours* = their processor seconds by ours."""
+- *Times ours* = their processor seconds by ours; the second number is the same by wall clock."""
 
 
 def table(records: Sequence[Record], long: Sequence[Record]) -> str:
@@ -37,13 +38,13 @@ def table(records: Sequence[Record], long: Sequence[Record]) -> str:
     ours += ["search s", "steps", "MB", "reach s", "met"]
     others = ["chart", "format", "doors", "ours, processor s"]
     for name in NAMES.values():
-        others += [name, "processor s", "MB", "times ours"]
-    compared = [_compared(row[0], long) for row in rows]
+        others += [name, "processor s", "MB", "times ours, processor / wall"]
+    compared = [_compared(row[0], long) for row in rows if row[0].get("form") != "marks"]
     return "\n\n".join(
         (
             NOTES,
             _lines(ours, (_own(row) for row in rows)),
-            "Against the plain ways:",
+            "The same charts by the plain ways:",
             _lines(others, (row for row in compared if any(c != "-" for c in row[4:]))),
         )
     )
@@ -77,12 +78,12 @@ def best_of(way: str, record: Record, long: Sequence[Record]) -> tuple[Record | 
 
 
 def _by_chart(records: Sequence[Record]) -> dict[tuple[object, ...], list[Record]]:
-    rows: dict[tuple[object, ...], list[Record]] = {}
+    """Seeds together, in the order of the cases; what is no case any more comes last."""
+    rows: dict[tuple[object, ...], list[Record]] = {case: [] for case in ORDER}
     for record in records:
-        rows.setdefault((record["chart"], record["hardware"], record.get("form")), []).append(
-            record
-        )
-    return rows
+        case = (record["chart"], record["hardware"], record.get("form", "matrix"))
+        rows.setdefault(case, []).append(record)
+    return {case: seeds for case, seeds in rows.items() if seeds}
 
 
 def _own(seeds: Sequence[Record]) -> list[str]:
@@ -102,7 +103,7 @@ def _own(seeds: Sequence[Record]) -> list[str]:
         _figures(seeds, "processor_s", ".1f"),
         _figures(seeds, "search_s", ".1f"),
         _figures(seeds, "steps", ",.0f"),
-        f"{max(_number(r, 'megabytes') for r in seeds):,.0f}",
+        _memory(max(_number(r, "megabytes") for r in seeds)),
         f"{first['reach_s']:g}",
         ("yes" if met else "no") if len(seeds) == 1 else f"{met} of {len(seeds)}",
     ]
@@ -146,14 +147,20 @@ def _way(way: str, record: Record, figures: Record | None, star: str) -> list[st
     used, ended = _number(figures, f"{way}_processor_s"), bool(figures.get(f"{way}_ended"))
     over = "over " if ended else ""
     times = f"{over}{used / _number(record, 'processor_s'):.1f}"
+    if not star:
+        times += f" / {_number(figures, f'{way}_s') / _number(record, 'seconds'):.1f}"
     if record["verdict"] not in DONE or (ended and used < _number(record, "processor_s")):
         times = "-"
     return [
         f"{figures[way]}{star}",
         f"{over}{used:.1f}",
-        f"{_number(figures, f'{way}_megabytes'):,.0f}",
+        _memory(_number(figures, f"{way}_megabytes")),
         times,
     ]
+
+
+def _memory(megabytes: float) -> str:
+    return f"{megabytes:,.0f}" if megabytes else "-"
 
 
 def _number(record: Mapping[str, object], name: str) -> float:
