@@ -29,6 +29,16 @@ from pinloom.core.findings import has_fault
 @hardware_option
 @out_option
 @security_option
+@click.option(
+    "--mend", is_flag=True, help="Find the least that mends it; cuts and pins may be unknown (?)."
+)
+@click.option(
+    "--may-recut",
+    "may_recut",
+    multiple=True,
+    metavar="KEY",
+    help="With --mend: only this key may get new cuts; repeated; any key if not given.",
+)
 @click.option("--name", default="", help="Name of the job; the chart's name if not given.")
 @click.option("--door", metavar="NAME", help="Door whose pinning chart is shown.")
 @seal_options
@@ -45,6 +55,8 @@ def command(
     hardware: str,
     out: Path,
     security_drivers: bool,
+    mend: bool,
+    may_recut: tuple[str, ...],
     name: str,
     door: str | None,
     seal: bool,
@@ -56,7 +68,8 @@ def command(
     """Pin existing cuts as they are, prove them, report every fault.
 
     CHART says who shall open what. Nothing is changed to make it come true: what the cuts and
-    pins do instead is reported, key by door.
+    pins do instead is reported, key by door. With --mend the least change that makes it come true
+    is found, and the mended job is written.
     """
     from pinloom.cli.report import Report
     from pinloom.workflow.pin import PinOrder, pin
@@ -65,19 +78,25 @@ def command(
     given = secrets(passphrase, seal=seal, controls=controls)
     if has_fault(given.findings):
         return report.refuse(given.findings)
-    result = pin(
-        PinOrder(
-            chart=source(chart, keys, sheet, symbols, keyways),
-            hardware=hardware,
-            bittings=bittings,
-            out=out,
-            pinning=pinning,
-            controls=given.controls,
-            security_drivers=security_drivers,
-            name=name,
-            passphrase=given.passphrase,
-        )
+    order = PinOrder(
+        chart=source(chart, keys, sheet, symbols, keyways),
+        hardware=hardware,
+        bittings=bittings,
+        out=out,
+        pinning=pinning,
+        controls=given.controls,
+        security_drivers=security_drivers,
+        name=name,
+        passphrase=given.passphrase,
     )
+    if mend:
+        from pinloom.cli.mending import Shown, mending
+
+        shown = Shown(door=door, quiet=quiet, as_json=as_json, full=full)
+        return mending(report, order, may_recut, given.findings, shown)
+    if may_recut:
+        raise click.UsageError("--may-recut goes with --mend")
+    result = pin(order)
     findings = (*given.findings, *result.findings)
     if result.job is None or result.saved is None:
         return report.refuse(findings)

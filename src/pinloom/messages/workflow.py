@@ -222,6 +222,36 @@ WORDINGS: dict[str, Wording] = {
         what="The cuts of {key} are not whole.",
         do="Existing cores need every cut of their control key.",
     ),
+    "cuts-open": Wording(
+        what="Not every cut of key {key} is known.",
+        do="Read the key and complete the row, or let pinloom pin --mend find the least that "
+        "completes it.",
+    ),
+    # what is incomplete and to be mended
+    "mend-read-off": Wording(
+        what="{cuts} cuts of key {key} were not told; the pins of its doors leave one depth for "
+        "each, which is taken.",
+        do="Check it against a key in hand before anything is pinned.",
+    ),
+    "mend-key-open": Wording(
+        what="{cuts} cuts of key {key} are not known, and the pins of its doors do not tell them. "
+        "What this key opens is not proved.",
+        do="Read a copy and complete the row, or cut the key anew as planned and call old copies "
+        "in.",
+    ),
+    "mend-key-missing": Wording(
+        what="Key {key} has no row, and the pins of its doors do not tell its cuts: it is taken as "
+        "not cut yet.",
+        do="If it exists, read a copy and add the row; what it opens is not proved.",
+    ),
+    "mend-chambers-open": Wording(
+        what="Chambers {chambers} of door {door} are not known.",
+        do="Read the cylinder; until then it counts as one to set up anew.",
+    ),
+    "mend-doors-open": Wording(
+        what="The table of pins says nothing of {doors} doors; the first is {door}.",
+        do="Read their cylinders; until then they count as ones to set up anew.",
+    ),
     # tables of pins
     "pins-door-unknown": Wording(
         what="Door {door} is not in the chart.",

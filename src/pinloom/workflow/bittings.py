@@ -1,12 +1,12 @@
 """Reading a table of existing cuts: bittings.csv of a job folder, or one that a person wrote.
 
 Cuts stand in the columns c1..cP as depth numbers, or in ``stamped``, or in both, which must agree.
-They are taken as they are: what a shop would not cut (MACS) is said and kept. No finding repeats a
-cut.
+They are taken as they are: what a shop would not cut (MACS) is said and kept. A cut that nobody
+knows is ``?``; only who can do with such keys asks for them. No finding repeats a cut.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from pinloom.chart.files import read_book
@@ -21,6 +21,7 @@ from pinloom.core.names import clean
 from pinloom.workflow.inputs import depths_of
 from pinloom.workflow.jobtables import CONTROL, bitting_heads
 
+UNKNOWN = "?"
 _MOST_COLUMNS = 12  # no format has as many chambers; a thirteenth cut is a strange head
 
 
@@ -34,12 +35,23 @@ class CutRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OpenRow:
+    """A row with a cut that nobody knows (None)."""
+
+    name: str
+    levels: PartialBitting
+    place: Place
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CutTable:
-    """All sound rows by name, in the order of the file, and what was found. ``unsound`` = the names
-    in rows whose cuts could not be read.
+    """All sound rows by name, in the order of the file, and what was found. ``open`` = rows with
+    unknown cuts, where they were asked for; ``unsound`` = the names in rows whose cuts could not be
+    read.
     """
 
     rows: Mapping[str, CutRow]
+    open: Mapping[str, OpenRow] = field(default_factory=dict)
     unsound: frozenset[str] = frozenset()
     findings: tuple[Finding, ...]
 
@@ -53,8 +65,8 @@ class Cuts:
     findings: tuple[Finding, ...]
 
 
-def read_cuts(path: Path, made: HardwareFormat) -> CutTable:
-    """The rows of a table of cuts."""
+def read_cuts(path: Path, made: HardwareFormat, *, open_too: bool = False) -> CutTable:
+    """The rows of a table of cuts. Rows with unknown cuts are at fault unless ``open_too``."""
     book = read_book(path, lambda titles: titles[:1])
     found = list(book.findings)
     if not book.sheets:
@@ -65,17 +77,26 @@ def read_cuts(path: Path, made: HardwareFormat) -> CutTable:
     if not table.rows or not _has_heads(table, made, found):
         return CutTable(rows={}, findings=tuple(found))
     rows: dict[str, CutRow] = {}
+    opened: dict[str, OpenRow] = {}
     unsound: set[str] = set()
     for row in table.rows:
         one = _row(table, row, made, found)
         if one is None:
             unsound.add(clean(table.cell(row, "key") or ""))
             continue
-        if one.name in rows:
-            found.append(fault("cuts-key-twice", one.place, rows[one.name].place, key=one.name))
-            continue
-        rows[one.name] = one
-    return CutTable(rows=rows, unsound=frozenset(unsound), findings=tuple(found))
+        first = rows.get(one.name) or opened.get(one.name)
+        if first is not None:
+            found.append(fault("cuts-key-twice", one.place, first.place, key=one.name))
+        elif isinstance(one, CutRow):
+            if not keeps_macs(one.levels, made.macs):
+                found.append(caution("cuts-macs", one.place, key=one.name, macs=made.macs))
+            rows[one.name] = one
+        elif open_too:
+            opened[one.name] = one
+        else:
+            found.append(fault("cuts-open", one.place, key=one.name))
+            unsound.add(one.name)
+    return CutTable(rows=rows, open=opened, unsound=frozenset(unsound), findings=tuple(found))
 
 
 def cuts_for(
@@ -102,7 +123,7 @@ def cuts_for(
         row = keys.get(key.name)
         if row and given and not _agree(row.levels, given):
             found.append(fault("cuts-not-as-given", row.place, key=key.name))
-    control_keys = _controls(path, table, controls, found)
+    control_keys = known_controls(path, table, controls, found)
     return Cuts(
         bittings=None if has_fault(found) else tuple(keys[k.name].levels for k in chart.keys),
         controls=control_keys,
@@ -138,7 +159,9 @@ def _has_heads(table: Table, made: HardwareFormat, found: list[Finding]) -> bool
     return not surplus and len(numbers) in (0, made.chambers)
 
 
-def _row(table: Table, row: Row, made: HardwareFormat, found: list[Finding]) -> CutRow | None:
+def _row(
+    table: Table, row: Row, made: HardwareFormat, found: list[Finding]
+) -> CutRow | OpenRow | None:
     name = clean(table.cell(row, "key") or "")
     place = table.place(row, "key")
     if not name:
@@ -151,26 +174,32 @@ def _row(table: Table, row: Row, made: HardwareFormat, found: list[Finding]) -> 
     stamped = _stamped(table, row, name, made, found)
     if len(found) > before:
         return None
-    if numbers and stamped and numbers != stamped:
+    if numbers and stamped and not _match(numbers, stamped):
         found.append(fault("cuts-stamp-differs", table.place(row, "stamped"), key=name))
         return None
-    cuts = numbers or stamped
-    if cuts is None:
+    if not numbers and not stamped:
         found.append(fault("cuts-none", place, key=name))
         return None
-    if not keeps_macs(cuts, made.macs):
-        found.append(caution("cuts-macs", place, key=name, macs=made.macs))
-    return CutRow(name=name, levels=cuts, place=place)
+    cuts = _joined(numbers or (), stamped or ())
+    levels = tuple(level for level in cuts if level is not None)
+    if len(levels) < len(cuts):
+        return OpenRow(name=name, levels=cuts, place=place)
+    return CutRow(name=name, levels=levels, place=place)
 
 
-def _numbers(table: Table, row: Row, made: HardwareFormat, found: list[Finding]) -> Bitting | None:
+def _numbers(
+    table: Table, row: Row, made: HardwareFormat, found: list[Finding]
+) -> PartialBitting | None:
     """The cuts in the numbered columns; None where all are empty or with a fault."""
     heads = [head for head in bitting_heads(made)[1:-1] if head in table.known]
     cells = [table.cell(row, head) or "" for head in heads]
     if not any(cells):
         return None
-    levels: list[int] = []
+    levels: list[int | None] = []
     for head, cell in zip(heads, cells, strict=True):
+        if cell == UNKNOWN:
+            levels.append(None)
+            continue
         level = made.level_of(int(cell)) if cell.isascii() and cell.isdecimal() else None
         if level is None:
             place = table.place(row, head)
@@ -184,25 +213,25 @@ def _numbers(table: Table, row: Row, made: HardwareFormat, found: list[Finding])
 
 def _stamped(
     table: Table, row: Row, name: str, made: HardwareFormat, found: list[Finding]
-) -> Bitting | None:
+) -> PartialBitting | None:
     """The cuts in the column of stamped texts; None where it is empty or with a fault."""
     text = table.cell(row, "stamped")
     if not text:
         return None
-    read = made.read_cuts(text) or (None,)
-    levels = tuple(level for level in read if level is not None)
-    if len(levels) != len(read):
+    levels = made.read_cuts(text)
+    if levels is None:
         found.append(fault("cuts-stamp-unreadable", table.place(row, "stamped"), key=name))
         return None
     return levels
 
 
-def _controls(
+def known_controls(
     path: Path,
     table: CutTable,
     given: Iterable[tuple[str, PartialBitting]],
     found: list[Finding],
 ) -> tuple[ControlKey, ...]:
+    """The control keys of a table and those given elsewhere, which must be whole and agree."""
     controls = {
         name.partition(":")[2].strip(): row for name, row in table.rows.items() if is_control(name)
     }
@@ -217,6 +246,17 @@ def _controls(
         else:
             levels[group] = whole
     return tuple(ControlKey(group=group, levels=levels[group]) for group in sorted(levels))
+
+
+def _match(one: PartialBitting, other: PartialBitting) -> bool:
+    return all(a == b or a is None or b is None for a, b in zip(one, other, strict=True))
+
+
+def _joined(one: PartialBitting, other: PartialBitting) -> PartialBitting:
+    """What either of two tells, if the other tells the same or nothing."""
+    if not one or not other:
+        return one or other
+    return tuple(b if a is None else a for a, b in zip(one, other, strict=True))
 
 
 def _agree(levels: Bitting, given: PartialBitting) -> bool:
