@@ -11,6 +11,7 @@ from pinloom.workflow.design import DesignOrder, design_job
 from pinloom.workflow.folder import load
 from pinloom.workflow.grow import GrowOrder, GrowResult, grow_job
 from pinloom.workflow.inputs import ChartSource
+from pinloom.workflow.layout import layout_of
 from pinloom.workflow.lost import LostOrder, lost_key
 from pinloom.workflow.room import masters
 from tests.workflow.kit import write
@@ -62,15 +63,19 @@ def test_growing_to_the_same_chart_again_keeps_the_list_of_changes(folder: Path)
     assert (folder / "changes.csv").read_bytes() == listed
 
 
-def test_a_layout_says_nothing_of_keys_that_growth_cut(folder: Path) -> None:
-    """A new key's cuts are found freely, so the layout of the design is not told any more; with a
-    door less and no new key it is."""
-    less = _grow(folder, without="AB3")
-    assert less.job is not None
-    assert less.job.layout is not None
-    more = _grow(folder, door="Loft AA4,AA4\n", key="AA4,AA\n")
-    assert more.job is not None
-    assert more.job.layout is None
+def test_the_layout_is_told_anew(folder: Path) -> None:
+    """After growth the layout is that of the grown cuts: a key less, a key more."""
+    before = load(folder).job
+    assert before is not None
+    for grown, keys in (
+        (_grow(folder, without="AB3"), {"AA": 3, "AB": 2}),
+        (_grow(folder, door="Loft AA4,AA4\n", key="AA4,AA\n"), {"AA": 4, "AB": 3}),
+    ):
+        assert grown.job is not None
+        assert grown.job.layout == layout_of(grown.job)
+        assert grown.job.layout is not None
+        groups = {one.master: one.keys for one in grown.job.layout.groups if not one.parts}
+        assert groups == keys
 
 
 def test_a_retired_key_needs_no_plan(folder: Path) -> None:

@@ -19,6 +19,7 @@ from pinloom.growth.grow import Grown, NotGrown, grow
 from pinloom.pinning import pin_job
 from pinloom.workflow.folder import Saved, check_target, load, save
 from pinloom.workflow.inputs import ChartSource, Inputs, read_inputs
+from pinloom.workflow.layout import with_layout
 from pinloom.workflow.verdict import judge
 
 if TYPE_CHECKING:  # the ledger's libraries, only where a ledger is given
@@ -88,10 +89,11 @@ def grow_job(order: GrowOrder, progress: Progress | None = None) -> GrowResult:
         return GrowResult(refusal=answer, findings=tuple(found))
     grown, remarks = made_job(job, answer, inputs)
     found += remarks
+    grown = with_layout(grown)
     what = changes(job, grown)
     if not what and grown.chart == job.chart:
         # Nothing to do is no new revision: the list of what the last one left to do stays.
-        grown = replace(grown, claims=job.claims)
+        grown = replace(grown, claims=job.claims, layout=job.layout)
     saved = save(grown, order.out, order.passphrase, changes_csv(what))
     return GrowResult(
         job=saved.job,
@@ -124,19 +126,10 @@ def made_job(job: Job, answer: Grown, inputs: Inputs) -> tuple[Job, tuple[Findin
         bittings=answer.bittings,
         pinning=cylinders,
         proof=judge(answer.chart, inputs.formats, answer.bittings, job.controls, cylinders),
-        layout=job.layout if _only_known(job, answer) else None,
+        layout=None,
         claims=answer.claims,
     )
     return grown, tuple(about)
-
-
-def _only_known(job: Job, answer: Grown) -> bool:
-    """Whether no key has new cuts. New ones are found freely, so a layout says nothing of them."""
-    known = {key.name: cuts for key, cuts in zip(job.chart.keys, job.bittings, strict=True)}
-    return all(
-        known.get(key.name) == cuts
-        for key, cuts in zip(answer.chart.keys, answer.bittings, strict=True)
-    )
 
 
 def changes_csv(found: tuple[Change, ...]) -> bytes:

@@ -21,8 +21,10 @@ TOLD = 3  # combinations of each group
 
 
 def with_layout(job: Job) -> Job:
-    """The job with the layout that its cuts show; without one where no key is a master."""
-    return replace(job, layout=layout_of(job))
+    """The job with the layout that its cuts show; without one where no key is a master, or where
+    the job is not proved: nobody should extend that.
+    """
+    return replace(job, layout=layout_of(job) if job.proof.proved else None)
 
 
 def layout_of(job: Job) -> Layout | None:

@@ -17,6 +17,7 @@ from pinloom.pinning import pin_job
 from pinloom.proof import prove
 from pinloom.workflow.folder import Saved, check_target, load, save
 from pinloom.workflow.grow import changes_csv
+from pinloom.workflow.layout import with_layout
 from pinloom.workflow.verdict import judge
 
 __all__ = ["LostOrder", "LostResult", "Prices", "ProvedPlan", "lost_key", "prove_plan"]
@@ -93,7 +94,7 @@ def lost_key(order: LostOrder, progress: Progress | None = None) -> LostResult:
     plans = tuple(prove_plan(job, plan, answer.lost_name) for plan in answer.plans)
     saved = None
     if order.out is not None and order.number <= len(plans):
-        chosen = plans[order.number - 1].job
+        chosen = with_layout(plans[order.number - 1].job)
         saved = save(chosen, order.out, order.passphrase, changes_csv(changes(job, chosen)))
         found += saved.findings
     elif order.out is not None:

@@ -14,6 +14,7 @@ from pinloom.workflow.controls import settle_controls
 from pinloom.workflow.design import bench_remarks
 from pinloom.workflow.folder import Saved, check_target, save
 from pinloom.workflow.inputs import ChartSource, Inputs, read_inputs
+from pinloom.workflow.layout import with_layout
 from pinloom.workflow.pinnings import FieldPinning, fill, read_pinning
 from pinloom.workflow.verdict import judge
 
@@ -76,6 +77,7 @@ def pin(order: PinOrder) -> PinResult:
         pinning=cylinders,
         proof=judge(chart, inputs.formats, cuts.bittings, controls, cylinders),
     )
+    job = with_layout(job)
     found += bench_remarks(job)
     saved = save(job, order.out, order.passphrase)
     return PinResult(job=saved.job, saved=saved, findings=(*found, *saved.findings))
