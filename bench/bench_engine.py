@@ -27,7 +27,7 @@ import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
-from bench.engine_cases import CASES, QUICK, Case
+from bench.engine_cases import CASES, QUICK, Case, chosen
 from bench.engine_picture import draw
 from bench.engine_table import page_with, table
 from bench.kit import Record, keep, keep_some, kept
@@ -41,7 +41,7 @@ SECOND_OPINION = 30  # processor seconds given to the constraint program in this
 def run(out_dir: Path, quick: bool, only: Sequence[str] = ()) -> None:
     """Measure every case and keep the figures after each, so that what is measured is not lost."""
     records: list[Record] = []
-    asked = [c for c in (QUICK if quick else CASES) if not only or c.chart in only]
+    asked = chosen(QUICK if quick else CASES, only)
     with tempfile.TemporaryDirectory() as bytecode:
         env = surroundings(Path(bytecode))
         measure(QUICK[1], 0, env)  # compiles

@@ -10,17 +10,18 @@ import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
-from bench.engine_cases import CASES, Case
+from bench.engine_cases import CASES, Case, chosen
 from bench.kit import Record, keep_some
 from bench.plain_ways import WAYS, plain
 from bench.processes import surroundings
 
 FAMILY = "engine_plain"
+ONLY_WHEN_NAMED = True
 
 
 def run(out_dir: Path, quick: bool, only: Sequence[str] = ()) -> None:
     """Measure every chart that has a long limit; figures are kept after each."""
-    asked = [case for case in CASES if case.long and (not only or case.chart in only)]
+    asked = chosen([case for case in CASES if case.long], only)
     with tempfile.TemporaryDirectory() as bytecode:
         env = surroundings(Path(bytecode))
         for way in WAYS:

@@ -1,5 +1,6 @@
 """The cases of the engine's bench: charts by family, formats, and what is asked of each."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 TWO_STEP, ONE_STEP = "us-6x10-015", "us-6x6-023"
@@ -150,7 +151,7 @@ CROSSED = (
         told="F2, 20 scattered keys",
         hardware=ONE_STEP,
         reach=2,
-        long=150,
+        long=300,
     ),
     Case(
         family="scattered keys",
@@ -308,3 +309,12 @@ QUICK = (
     Case(family="dense", chart="D20", told="random 20 x 20 at .5", reach=1, plain=20),
     Case(family="just too many", chart="C25", told="25 keys: one too many", reach=1, plain=2),
 )
+
+
+def chosen(cases: Sequence[Case], only: Sequence[str]) -> list[Case]:
+    """The cases of the named charts, all where none is named; ends the program on a wrong name."""
+    known = dict.fromkeys(case.chart for case in cases)
+    unknown = [name for name in only if name not in known]
+    if unknown:
+        raise SystemExit(f"no such case: {', '.join(unknown)}; there are: {', '.join(known)}")
+    return [case for case in cases if not only or case.chart in only]

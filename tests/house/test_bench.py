@@ -47,6 +47,20 @@ def test_families_are_found_by_file_name(tmp_path: Path) -> None:
     assert runner.families(tmp_path) == ["a", "b"]
 
 
+def test_a_long_family_runs_only_when_named(capsys: pytest.CaptureFixture[str]) -> None:
+    """What takes an hour is listed, and left out of a run of everything."""
+    assert runner.main(["--list"]) == 0
+    assert "engine_plain" in capsys.readouterr().out.split()
+    assert not runner.is_asked("engine_plain")
+    assert runner.is_asked("engine")
+
+
+def test_a_part_is_refused_where_there_is_none(capsys: pytest.CaptureFixture[str]) -> None:
+    """`--only` runs nothing when a family cannot run some of its cases."""
+    assert runner.main(["chart", "--only", "F1"]) == 2
+    assert "no part can be run of chart" in capsys.readouterr().out
+
+
 def test_unknown_family_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
     """A misspelt name runs nothing and says so."""
     assert runner.main(["no-such-family"]) == 2

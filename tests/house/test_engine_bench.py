@@ -8,7 +8,7 @@ import pytest
 from bench import kit
 from bench.bench_engine import ratio
 from bench.charts import TOP, uniform
-from bench.engine_cases import CASES, ONE_STEP, TWO_STEP
+from bench.engine_cases import CASES, ONE_STEP, TWO_STEP, chosen
 from bench.engine_infer import found_parents, problem_of, true_parents
 from bench.engine_table import BEGIN, END, best_of, page_with, table
 from bench.kit import Record
@@ -131,6 +131,14 @@ def test_every_family_has_one_step_and_two_step_cuts() -> None:
         "dense",
         "just too many",
     } <= {family for family, both in kinds.items() if both == {True, False}}
+
+
+def test_a_wrong_name_of_a_case_is_refused() -> None:
+    """A part of a run is chosen by charts; a chart that is none ends it with the names there are."""
+    assert chosen(CASES, []) == list(CASES)
+    assert {case.hardware for case in chosen(CASES, ["F3"])} == {TWO_STEP, ONE_STEP}
+    with pytest.raises(SystemExit, match="no such case: F99; there are: T2x2x5"):
+        chosen(CASES, ["F3", "F99"])
 
 
 def test_the_structure_of_a_tree_is_compared_with_the_truth() -> None:
