@@ -134,7 +134,7 @@ def test_every_family_has_one_step_and_two_step_cuts() -> None:
 
 
 def test_a_wrong_name_of_a_case_is_refused() -> None:
-    """A part of a run is chosen by charts; a chart that is none ends it with the names there are."""
+    """A part of a run is chosen by charts; a wrong name ends it with the right ones."""
     assert chosen(CASES, []) == list(CASES)
     assert {case.hardware for case in chosen(CASES, ["F3"])} == {TWO_STEP, ONE_STEP}
     with pytest.raises(SystemExit, match="no such case: F99; there are: T2x2x5"):
