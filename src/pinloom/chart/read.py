@@ -15,7 +15,7 @@ from pinloom.chart.raw import Book, Sheet, named
 from pinloom.chart.schedule import read_schedule
 from pinloom.chart.symbolform import read_symbols
 from pinloom.chart.table import Table, open_table
-from pinloom.core.chart import AccessChart, Blank
+from pinloom.core.chart import AccessChart, Blank, Door, Key
 from pinloom.core.findings import Finding, Place, fault, has_fault
 
 DOORS, KEYS, KEYWAYS = "doors", "keys", "keyways"  # names of sheets
@@ -23,10 +23,14 @@ DOORS, KEYS, KEYWAYS = "doors", "keys", "keyways"  # names of sheets
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChartRead:
-    """The chart, or None when the findings hold a fault."""
+    """The chart, or None when the findings hold a fault. ``doors`` and ``keys`` as far as they
+    could be read, also then: what they say of hardware and cuts can be looked at in the same go.
+    """
 
     chart: AccessChart | None
     findings: tuple[Finding, ...]
+    doors: tuple[Door, ...] = ()
+    keys: tuple[Key, ...] = ()
 
 
 def read_chart(
@@ -54,7 +58,12 @@ def read_chart(
         return ChartRead(chart=None, findings=tuple(found))
     check(chart, blanks, found)
     built = None if has_fault(found) else _build(chart, blanks)
-    return ChartRead(chart=built, findings=tuple(found))
+    return ChartRead(
+        chart=built,
+        findings=tuple(found),
+        doors=tuple(chart.doors.values()),
+        keys=tuple(chart.keys.values()),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

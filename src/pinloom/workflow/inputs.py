@@ -11,7 +11,7 @@ from pathlib import Path
 
 from pinloom.chart import as_text, read_chart
 from pinloom.core.bitting import PartialBitting
-from pinloom.core.chart import AccessChart, Door
+from pinloom.core.chart import AccessChart, Door, Key
 from pinloom.core.findings import Finding, fault
 from pinloom.core.fitting import chamber_positions
 from pinloom.core.hardware import HardwareFormat
@@ -71,15 +71,20 @@ def read_inputs(
     else:
         key_format = hardware
     chart = read.chart
+    # What a faulty chart says of hardware and cuts is looked at too: all its faults at once.
     formats: dict[str, HardwareFormat] = {}
-    if chart is not None and key_format is not None:
-        formats = _door_formats(chart.doors, key_format, source.path.parent, found)
+    given: tuple[PartialBitting | None, ...] = ()
+    if key_format is not None:
+        doors, keys = (chart.doors, chart.keys) if chart else (read.doors, read.keys)
+        formats = _door_formats(doors, key_format, source.path.parent, found)
+        given = _given(keys, key_format, found)
+    if chart is not None:
         chart = _with_format_names(chart, formats)
     return Inputs(
         chart=chart,
         formats=_distinct(key_format, formats.values()),
         cylinder_formats=_by_door(read.chart, key_format, formats),
-        fixed=_given(chart, key_format, found),
+        fixed=given if chart is not None else (),
         controls=tuple(_controls(controls, key_format, found)),
         findings=tuple(found),
     )
@@ -148,12 +153,10 @@ def _by_door(
 
 
 def _given(
-    chart: AccessChart | None, key_format: HardwareFormat | None, found: list[Finding]
+    keys: Sequence[Key], key_format: HardwareFormat, found: list[Finding]
 ) -> tuple[PartialBitting | None, ...]:
-    if chart is None or key_format is None:
-        return ()
     fixed: list[PartialBitting | None] = []
-    for key in chart.keys:
+    for key in keys:
         levels = key_format.read_cuts(key.given) if key.given else None
         if key.given and levels is None:
             found.append(_cuts_fault(f"key {key.name}", key_format))
