@@ -17,12 +17,14 @@ room than counted (``slack``) and by trying other orders of chambers.
 """
 
 from dataclasses import dataclass
+from typing import Generic, TypeVar
 
 from pinloom.core.job import Layout, LayoutLevel
 from pinloom.design.codes import capacity
 from pinloom.design.layouts import Group, Placement, Shape, Word, group_in
 from pinloom.design.regions import Frame, Region
 
+T = TypeVar("T")
 Sizes = tuple[tuple[int, bool], ...]
 Sign = tuple[bool, int, tuple["Sign", ...]]  # has a key, change keys, parts
 
@@ -41,37 +43,62 @@ class Split:
 
 
 class Packer:
-    """Decides by count whether shapes fit regions, and remembers how."""
+    """Decides by count whether shapes fit regions, and remembers how.
+
+    Regions, shapes and lists of parts are numbered as they turn up, so that what is remembered is
+    found by two numbers; a list is its first part and the number of the rest.
+    """
 
     def __init__(self, slack: float = 0.0, states: int = MOST_STATES) -> None:
         self._slack = slack
         self.left = states
-        self._reach: dict[tuple[Sizes, tuple[Sign, ...]], tuple[int, Split | None]] = {}
-        self._fits: dict[tuple[Sizes, Sign], bool] = {}
+        self._regions = _Numbers[Sizes]()
+        self._shapes = _Numbers[Sign]()
+        self._lists = _Numbers[tuple[int, int]]()  # (shape, list of the rest); 0 = none left
+        self._lists.of((-1, -1))
+        self._lengths = [0]
+        self._sides: dict[int, list[tuple[Split, int, int | None]]] = {}
+        self._reach: dict[tuple[int, int], tuple[int, Split | None]] = {}
+        self._fits: dict[tuple[int, int], bool] = {}
 
     def holds(self, region: Sizes, shape: Sign) -> bool:
         """Whether a shape fits a region that is already opened by its master."""
-        _, leaves, parts = shape
-        if not parts:
-            return capacity(region) >= leaves + int(leaves * self._slack)
-        return self.reach(region, parts)[0] == len(parts)
-
-    def opens(self, region: Sizes, shape: Sign) -> bool:
-        """Whether a part of this shape can be opened with the whole region."""
-        key = (region, shape)
-        found = self._fits.get(key)
-        if found is None:
-            inner = region
-            found = True
-            if shape[0]:
-                found = any(flag for _, flag in region)
-                inner = opened(region)
-            found = found and self.holds(inner, shape)
-            self._fits[key] = found
-        return found
+        return self._holds(self._regions.of(region), shape)
 
     def reach(self, region: Sizes, parts: tuple[Sign, ...]) -> tuple[int, Split | None]:
         """How many of the parts can be packed, and the first split; None = open the first part."""
+        return self._reached(self._regions.of(region), self._list(parts))
+
+    def _list(self, parts: tuple[Sign, ...]) -> int:
+        number = 0
+        for length, part in enumerate(reversed(parts), start=1):
+            number = self._lists.of((self._shapes.of(part), number))
+            if number == len(self._lengths):
+                self._lengths.append(length)
+        return number
+
+    def _holds(self, region: int, shape: Sign) -> bool:
+        _, leaves, parts = shape
+        if not parts:
+            room = capacity(self._regions.item(region))
+            return room >= leaves + int(leaves * self._slack)
+        return self._reached(region, self._list(parts))[0] == len(parts)
+
+    def _opens(self, region: int, shape: int) -> bool:
+        """Whether a part of this shape can be opened with the whole region."""
+        found = self._fits.get((region, shape))
+        if found is None:
+            inner, sign = region, self._shapes.item(shape)
+            found = True
+            if sign[0]:
+                sizes = self._regions.item(region)
+                found = any(flag for _, flag in sizes)
+                inner = self._regions.of(opened(sizes))
+            found = found and self._holds(inner, sign)
+            self._fits[region, shape] = found
+        return found
+
+    def _reached(self, region: int, parts: int) -> tuple[int, Split | None]:
         if not parts:
             return 0, None
         found = self._reach.get((region, parts))
@@ -80,22 +107,55 @@ class Packer:
         if self.left <= 0:
             return 0, None
         self.left -= 1
-        best: tuple[int, Split | None] = (1, None) if self.opens(region, parts[0]) else (0, None)
-        for split in splits_of(region):
-            if best[0] == len(parts):
+        most = self._lengths[parts]
+        opens = self._opens(region, self._lists.item(parts)[0])
+        best: tuple[int, Split | None] = (1, None) if opens else (0, None)
+        for split, first, second in self._sides_of(region):
+            if best[0] == most:
                 break
-            count = self._count(region, parts, split)
+            count = self._reached(first, parts)[0]
+            if count and second is not None:
+                count += self._reached(second, self._after(parts, count))[0]
             if count > best[0]:
                 best = count, split
         self._reach[region, parts] = best
         return best
 
-    def _count(self, region: Sizes, parts: tuple[Sign, ...], split: Split) -> int:
-        first, second = divided(region, split)
-        count = self.reach(first, parts)[0]
-        if count and second is not None:
-            count += self.reach(second, parts[count:])[0]
-        return count
+    def _after(self, parts: int, count: int) -> int:
+        for _ in range(count):
+            parts = self._lists.item(parts)[1]
+        return parts
+
+    def _sides_of(self, region: int) -> list[tuple[Split, int, int | None]]:
+        """The splits of a region with the numbers of their two sides."""
+        found = self._sides.get(region)
+        if found is None:
+            found = self._sides[region] = []
+            sizes = self._regions.item(region)
+            for split in splits_of(sizes):
+                first, second = divided(sizes, split)
+                other = None if second is None else self._regions.of(second)
+                found.append((split, self._regions.of(first), other))
+        return found
+
+
+class _Numbers(Generic[T]):
+    """Numbers for things in the order in which they turn up, from 0."""
+
+    def __init__(self) -> None:
+        self._number: dict[T, int] = {}
+        self._items: list[T] = []
+
+    def of(self, item: T) -> int:
+        """The number of a thing, a new one where it is new."""
+        number = self._number.setdefault(item, len(self._items))
+        if number == len(self._items):
+            self._items.append(item)
+        return number
+
+    def item(self, number: int) -> T:
+        """The thing of a number."""
+        return self._items[number]
 
 
 def opened(region: Sizes) -> Sizes:
@@ -127,6 +187,14 @@ def divided(region: Sizes, split: Split) -> tuple[Sizes, Sizes | None]:
 def sign_of(shape: Shape) -> Sign:
     """What counts of a shape."""
     return shape.key is not None, len(shape.leaves), tuple(sign_of(p) for p in shape.parts)
+
+
+def could_fit(frame: Frame, shape: Shape) -> bool:
+    """Whether a shape may fit by count with some of the positions and some slack. More positions
+    and less slack never hold less, so one question answers for all of them.
+    """
+    packer = Packer()
+    return packer.holds(_sizes(frame.region()), sign_of(shape)) or packer.left <= 0
 
 
 class SplitLayout:

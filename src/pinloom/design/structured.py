@@ -34,7 +34,7 @@ from pinloom.design.problem import DesignProblem
 from pinloom.design.regions import Frame
 from pinloom.design.repair import Repair
 from pinloom.design.rules import Legal, given_whole
-from pinloom.design.splits import Packer, SplitLayout
+from pinloom.design.splits import Packer, SplitLayout, could_fit
 from pinloom.design.symbols import SymbolSpace, symbol_counts, symbol_space
 
 Progress = Callable[[str], None]
@@ -187,6 +187,8 @@ class _Search:
         return None
 
     def _by_splits(self, frame: Frame) -> Placement | None:
+        if not could_fit(frame, self._shape):
+            return None
         positions = self._problem.positions
         for chambers in range(min(3, positions), positions + 1):
             for slack in SLACKS:
