@@ -11,10 +11,10 @@ import pytest
 from pinloom.chart import write_matrix
 from pinloom.core.bitting import Bitting
 from pinloom.core.chart import AccessChart, Door, Key
-from pinloom.core.job import FaultKind, Job, LayoutGroup
+from pinloom.core.job import FaultKind, Job, LayoutGroup, ProofFault
 from pinloom.workflow.design import DesignOrder, design_job
 from pinloom.workflow.inputs import ChartSource
-from pinloom.workflow.layout import layout_of
+from pinloom.workflow.layout import layout_of, with_layout
 from pinloom.workflow.pin import PinOrder, PinResult, pin
 from tests.workflow.layouts import FORMAT, all_below, designed, follows, members, shape, told
 
@@ -87,6 +87,22 @@ def test_told_is_true_of_the_example(quay: list[Job]) -> None:
         assert any(group.carried for group in layout.groups if not group.parts)
         assert {"cleaner", "warden", "SKD1"} <= set(layout.crossing)
         assert _untrue(job) == []
+
+
+def test_marks_alone_tell_the_same(quay: list[Job]) -> None:
+    """Without its table of keys the example's masters and groups are found in the marks."""
+    for job in quay:
+        keys = tuple(replace(key, under="") for key in job.chart.keys)
+        assert layout_of(replace(job, chart=replace(job.chart, keys=keys))) == job.layout
+
+
+def test_a_job_that_is_not_proved_has_no_layout(quay: list[Job]) -> None:
+    """Nobody should extend a faulty system."""
+    job = quay[0]
+    fault = ProofFault(kind=FaultKind.OPENS, key="OF1", door="Archive")
+    assert with_layout(job).layout == job.layout
+    faulty = replace(job, proof=replace(job.proof, faults=(fault,)))
+    assert with_layout(faulty).layout is None
 
 
 def _untrue(job: Job) -> list[str]:

@@ -5,7 +5,8 @@ and small charts are designed without any plan. Whoever extends a system by hand
 finished cuts show, so it is read from them, whatever made them.
 
 Rules.
-1. Who is under whom: ``keytrees``. Of two trees that one which leaves fewer keys unexplained.
+1. Who is under whom: ``keytrees``. Of two trees that one is told which leaves fewer keys outside
+   its groups, aside, or in groups without a layout.
 2. A depth that all change keys of a group have in a chamber is *carried*. All but one in ten is as
    good: those few stand aside and are named.
 3. Chambers in which the keys that follow have several depths *vary* through these.
@@ -59,13 +60,8 @@ def carried(chart: AccessChart, made: HardwareFormat, bittings: Sequence[Bitting
     """The layout that cuts show; None where no key is master over others. ``unused``, ``further``
     and ``left`` of its groups are still to be found.
     """
-    found = [
-        layout
-        for grouping in groupings(chart)
-        if (layout := _layout(chart, made, bittings, grouping)) is not None
-    ]
-    # The reading that leaves the fewest keys unexplained.
-    return min(found, key=_unexplained, default=None)
+    found = (_layout(chart, made, bittings, grouping) for grouping in groupings(chart))
+    return min((one for one in found if one is not None), key=_unexplained, default=None)
 
 
 def _unexplained(layout: Layout) -> int:
@@ -137,7 +133,8 @@ class _Reader:
         self, key: int | None, leaves: Sequence[int], above: int | None, depth: int, *, alone: bool
     ) -> _Entry:
         read = self._read(leaves, above, alone=alone, plain=PLAIN_ASIDE)
-        follow = [k for k in leaves if k not in set(read.aside)]
+        aside = set(read.aside)
+        follow = [k for k in leaves if k not in aside]
         return _Entry(
             group=LayoutGroup(
                 master=self._name(key),

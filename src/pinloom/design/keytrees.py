@@ -4,15 +4,13 @@
    tree. Keys without a place in it stand in no group.
 2. *Inferred* (``inference``): the tree of the design engine, made for charts of any size in which
    keys cross.
-3. *Contained*: a key is under the narrowest key that opens all its doors and more. Right where
-   groups share many doors, and misled by any key that happens to cover two others; so it is a
-   second opinion, for small charts.
-Which of the last two explains the cuts better is for the reader to say. Keys that are not in use
-open nothing here.
+3. *Contained*: a key is under the narrowest master that opens all its doors and more. Right where
+   groups share many doors, and slow; so it is a second opinion, for small charts.
+Which of the last two explains the cuts is for the reader of the cuts to say. Keys that are not in
+use open nothing here.
 """
 
-from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from pinloom.core.chart import AccessChart, KeyStanding
@@ -108,27 +106,32 @@ def _contained(rows: Sequence[tuple[int, ...]], opened: Sequence[int]) -> Node:
     for door, row in enumerate(rows):
         for key in row:
             doors[key].add(door)
-    narrowest: dict[int, int] = {}
-    for key in opened:
-        wider = [k for k in rows[min(doors[key])] if doors[key] < doors[k]]
-        if wider:
-            narrowest[key] = min(wider, key=lambda k: (len(doors[k]), k))
-    # A key that covers one other by chance is no master: what it covers hangs on the next above.
-    below = Counter(narrowest.values())
-    chance = {key for key, count in below.items() if count == 1 and key in narrowest}
-
-    def held(above: int) -> int:
-        return held(narrowest[above]) if above in chance else above
-
-    parent = {key: held(above) for key, above in narrowest.items()}
+    wider = {k: [m for m in rows[min(doors[k])] if doors[k] < doors[m]] for k in opened}
+    masters = _masters(doors, wider)
+    parent = {
+        key: min(above, key=lambda m: (len(doors[m]), m))
+        for key, all_above in wider.items()
+        if (above := [m for m in all_above if m in masters])
+    }
     # Right under a master over masters, a key that shares doors with one of these crosses groups.
-    masters = set(parent.values())
     beside: dict[int, set[int]] = {key: set() for key in masters}
     for key in masters & parent.keys():
         beside[parent[key]] |= doors[key]
-    tree = {
-        key: above
-        for key, above in parent.items()
-        if key not in chance and (key in masters or not doors[key] & beside[above])
-    }
-    return _tree(tree)
+    return _tree({k: m for k, m in parent.items() if k in masters or not doors[k] & beside[m]})
+
+
+def _masters(doors: Mapping[int, set[int]], wider: Mapping[int, Sequence[int]]) -> set[int]:
+    """Keys that contain two others or more, larger ones first, none of which shares one of these
+    with a master that neither contains it nor is contained in it.
+    """
+    inside: dict[int, set[int]] = {}
+    for key, above in wider.items():
+        for master in above:
+            inside.setdefault(master, set()).add(key)
+    chosen: set[int] = set()
+    for key in sorted(inside, key=lambda k: (-len(inside[k]), -len(doors[k]), k)):
+        if len(inside[key]) > 1 and not any(
+            inside[key] & inside[other] and not doors[key] < doors[other] for other in chosen
+        ):
+            chosen.add(key)
+    return chosen
