@@ -61,6 +61,13 @@ PREFERENCES = (
 )
 @control_option
 @click.option(
+    "--room",
+    multiple=True,
+    metavar="KEY=N",
+    help="Keep room for N further change keys under this master; N% of those it has; N alone for "
+    "every group, 0 for none; repeated.",
+)
+@click.option(
     "--kit",
     type=ANY,
     metavar="FILE",
@@ -88,6 +95,7 @@ def command(
     avoid: tuple[Path, ...],
     max_masters: int | None,
     controls: tuple[str, ...],
+    room: tuple[str, ...],
     kit: Path | None,
     security_drivers: bool,
     no_remedies: bool,
@@ -126,6 +134,7 @@ def command(
         controls=given.controls,
         security_drivers=security_drivers,
         remedies=not no_remedies,
+        room=room,
         kit=kit,
         passphrase=given.passphrase,
     )
@@ -133,7 +142,16 @@ def command(
         result = design_job(order, progress)
     findings = (*given.findings, *result.findings)
     if result.job is not None and result.saved is not None:
-        return report.job(result.job, result.saved, out, findings, door, result.kit)
+        return report.job(
+            result.job, result.saved, out, findings, door, kit=result.kit, room=result.room
+        )
     if result.chart is None or result.outcome is None or has_fault(findings):
         return report.refuse(findings)
-    return report.no_design(result.chart, result.outcome, findings, result.kit, result.key_format)
+    return report.no_design(
+        result.chart,
+        result.outcome,
+        findings,
+        kit=result.kit,
+        made=result.key_format,
+        room=result.room,
+    )

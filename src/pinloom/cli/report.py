@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pinloom import messages
-from pinloom.cli import layout, onhand, show
+from pinloom.cli import layout, onhand, roomtold, show
 from pinloom.cli.exits import Exit
 from pinloom.cli.screen import Screen, said
 from pinloom.core.chart import AccessChart
@@ -23,6 +23,7 @@ MOST_DOORS = 40  # of a chart printed back, unless it is asked for whole
 if TYPE_CHECKING:  # these load the whole engine; pinning and showing must not wait for it
     from pinloom.workflow.grow import Change, NotGrown
     from pinloom.workflow.kitdesign import KitResult
+    from pinloom.workflow.roomtold import RoomTold
 
 MOST_LINES = 160
 MOST_PAIRS = 40
@@ -55,12 +56,16 @@ class Report:
         findings: Sequence[Finding],
         door: str | None = None,
         kit: "KitResult | None" = None,
+        room: "RoomTold | None" = None,
     ) -> Exit:
-        """A job as written; ``kit`` = what the pins on hand lack for it."""
+        """A job as written; ``kit`` = what the pins on hand lack for it, ``room`` = what is kept
+        for further change keys.
+        """
         faulty = not job.proof.proved or any(f.severity is Severity.FAULT for f in findings)
         code = Exit.FAULTS if faulty else Exit.DONE
         if self._json:
             told = {} if kit is None else {"kit": onhand.figures(kit)}
+            told |= {} if room is None else {"room": roomtold.room_figures(room)}
             self._screen.json(_job_figures(job, saved, folder, findings, code) | told)
             return code
         screen = self._screen
@@ -75,6 +80,8 @@ class Report:
         show.pins(screen, job, combinations(job), full=self._full)
         show.pinning_chart(screen, job, door)
         show.parts(screen, summary)
+        if room is not None:
+            roomtold.show_room(screen, room, full=self._full)
         if kit is not None:
             onhand.on_hand(screen, kit)
         show.faults(screen, job, full=self._full)
@@ -91,9 +98,10 @@ class Report:
         findings: Sequence[Finding],
         kit: "KitResult | None" = None,
         made: HardwareFormat | None = None,
+        room: "RoomTold | None" = None,
     ) -> Exit:
         """A reasoned refusal, or an honest giving up. ``kit`` says what to buy, in steps of
-        ``made``.
+        ``made``; ``room`` what was asked for, and what would fit.
         """
         if isinstance(outcome, Designed):
             raise TypeError("a design is shown as its job")
@@ -102,6 +110,7 @@ class Report:
         if self._json:
             figures = _no_figures(outcome)
             figures |= {} if kit is None else {"kit": onhand.figures(kit)}
+            figures |= {} if room is None else {"room": roomtold.room_figures(room)}
             self._screen.json(
                 {**figures, "exit": int(code), "findings": [said(f) for f in findings]}
             )
@@ -109,9 +118,11 @@ class Report:
         self._chart(chart)
         self._findings(findings)
         if isinstance(outcome, ProvedImpossible):
-            self._impossible(outcome)
+            self._impossible(outcome, _with_room(room))
         else:
-            self._gave_up(outcome)
+            self._gave_up(outcome, _with_room(room))
+        if room is not None:
+            roomtold.show_refused_room(self._screen, room)
         self._remedies(outcome.remedies)
         if kit is not None and kit.purchase is not None and made is not None:
             onhand.purchase(self._screen, kit.purchase, made)
@@ -187,9 +198,9 @@ class Report:
             self._screen.heading("To look at")
             self._screen.findings(findings)
 
-    def _impossible(self, outcome: ProvedImpossible) -> None:
+    def _impossible(self, outcome: ProvedImpossible, room: str) -> None:
         screen = self._screen
-        screen.verdict(f"\nIMPOSSIBLE: {_plain(messages.what(outcome.reason))}", good=False)
+        screen.verdict(f"\nIMPOSSIBLE{room}: {_plain(messages.what(outcome.reason))}", good=False)
         screen.always(messages.do(outcome.reason))
         if outcome.keys or outcome.doors:
             only = "These alone conflict, and none of them can be left out of the conflict:"
@@ -198,7 +209,7 @@ class Report:
                 [("doors", self._names(outcome.doors)), ("keys", self._names(outcome.keys))]
             )
 
-    def _gave_up(self, outcome: GaveUp) -> None:
+    def _gave_up(self, outcome: GaveUp, room: str) -> None:
         screen = self._screen
         reason = outcome.reason
         if reason is None:
@@ -206,7 +217,7 @@ class Report:
             advice = "A larger --budget searches longer; another --seed searches elsewhere."
         else:
             known, advice = messages.what(reason), messages.do(reason)
-        screen.verdict(f"\nGAVE UP: {_plain(known)}", good=False)
+        screen.verdict(f"\nGAVE UP{room}: {_plain(known)}", good=False)
         screen.always(advice)
         if outcome.wrong:
             screen.heading(f"Nearest design: {len(outcome.wrong):,} wrong openings left")
@@ -235,6 +246,10 @@ class Report:
 
 def _plain(text: str) -> str:
     return text[0].lower() + text[1:] if text[:2].istitle() else text
+
+
+def _with_room(room: "RoomTold | None") -> str:
+    return " with the room asked for" if room is not None and room.refused else ""
 
 
 def _remedy(remedy: Remedy) -> str:

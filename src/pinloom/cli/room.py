@@ -28,8 +28,10 @@ def command(
 ) -> int:
     """Show how many more change keys fit under each master with nothing touched.
 
-    DIR holds the job. The lower number certainly fits together, the upper is never exceeded.
+    DIR holds the job. The lower number certainly fits together, the upper is never exceeded. Room
+    that the design was asked for is shown first, as far as it is still kept.
     """
+    from pinloom.cli.roomtold import left_figures, show_left, show_left_shortly, show_next
     from pinloom.cli.screen import Screen
     from pinloom.workflow.room import room_left
 
@@ -41,28 +43,15 @@ def command(
     result = room_left(folder, under, show_cuts, given.passphrase)
     if result.job is None:
         return screen.refuse((*given.findings, *result.findings))
+    made = result.job.key_format
     if as_json:
-        screen.json(
-            {
-                "exit": int(Exit.DONE),
-                "rooms": [
-                    {"under": r.master, "existing": r.existing, "least": r.least, "most": r.most}
-                    for r in result.rooms
-                ],
-            }
-        )
+        rooms = [left_figures(one, made, cuts=show_cuts > 0) for one in result.rooms]
+        screen.json({"exit": int(Exit.DONE), "rooms": rooms})
         return Exit.DONE
-    screen.heading("Room for further change keys, nothing touched")
-    screen.table(
-        ("under", "own doors now", "certainly fit", "at most"),
-        [(r.master, f"{r.existing:,}", f"{r.least:,}", f"{r.most:,}") for r in result.rooms],
-    )
-    screen.say(
-        "Each row stands by itself: a key taken under one master may use up room under another. "
-        "30 to 50 % spare in each group is common practice, no source."
-    )
-    stamp = result.job.key_format.stamp
-    for one in result.rooms if show_cuts else ():
-        screen.heading(f"Next under {one.master} (confidential)")
-        screen.say(", ".join(stamp(cut) for cut in one.following) or "none")
+    if quiet:
+        show_left_shortly(screen, result.rooms)
+        return Exit.DONE
+    show_left(screen, result.rooms)
+    if show_cuts:
+        show_next(screen, result.rooms, made)
     return Exit.DONE

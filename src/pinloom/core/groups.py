@@ -5,7 +5,7 @@ several other keys, and more. Where a table of keys says who is under whom, that
 """
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from pinloom.core.chart import AccessChart, Door, Key, KeyStanding
@@ -38,19 +38,21 @@ def _inside(chart: AccessChart, columns: Sequence[Sequence[int]], key: int) -> l
 def groups(chart: AccessChart) -> dict[str, int]:
     """Master -> how many change keys are right under it, for masters that have any, in chart order.
 
-    A change key is no master and opens some door as the lightest key; it is under the master that
-    the table of keys names, else under the smallest that opens all its doors and more.
+    Where the table of keys puts any key under a master, the change keys are those that it puts
+    there and that are no masters. Else they are the keys with a door that no other but masters
+    opens, under the smallest master that opens all their doors and more.
     """
     columns = chart.doors_of()
     above = {chart.keys[k].name: k for k in _masters(chart, columns)}
     size = dict.fromkeys(above, 0)
-    for k in _lightest(chart, columns, set(above.values())):
+    opened = {m: frozenset(columns[m]) for m in above.values()}
+    for k in _change_keys(chart, columns, above):
         name = chart.keys[k].under
         if name not in above:
             wider = [
                 m
-                for m in set(chart.openers[columns[k][0]]) & set(above.values())
-                if len(columns[m]) > len(columns[k]) and set(columns[k]) <= set(columns[m])
+                for m in chart.openers[columns[k][0]]
+                if m in opened and len(opened[m]) > len(columns[k]) and opened[m] >= {*columns[k]}
             ]
             if not wider:
                 continue
@@ -59,16 +61,19 @@ def groups(chart: AccessChart) -> dict[str, int]:
     return {name: n for name, n in size.items() if n}
 
 
-def _lightest(
-    chart: AccessChart, columns: Sequence[Sequence[int]], masters: set[int]
-) -> Iterable[int]:
-    """Keys that are no masters and open some door as the key with the fewest doors."""
-    found: set[int] = set()
-    for row in chart.openers:
-        lower = [k for k in row if k not in masters]
-        least = min((len(columns[k]) for k in lower), default=0)
-        found |= {k for k in lower if len(columns[k]) == least}
-    return sorted(found)
+def _change_keys(
+    chart: AccessChart, columns: Sequence[Sequence[int]], masters: Mapping[str, int]
+) -> list[int]:
+    every = set(masters.values())
+    stated = [
+        k
+        for k, key in enumerate(chart.keys)
+        if key.under in masters and columns[k] and k not in every
+    ]
+    if stated:
+        return stated
+    lower = ([k for k in row if k not in every] for row in chart.openers)
+    return sorted({row[0] for row in lower if len(row) == 1})
 
 
 def change_keys(chart: AccessChart, master: str) -> int:
@@ -77,9 +82,9 @@ def change_keys(chart: AccessChart, master: str) -> int:
     if direct is not None:
         return direct
     columns = chart.doors_of()
-    every = set(_masters(chart, columns))
+    every = {chart.keys[k].name: k for k in _masters(chart, columns)}
     inside = set(_inside(chart, columns, chart.key_index()[master]))
-    return len(inside & set(_lightest(chart, columns, every)))
+    return len(inside & set(_change_keys(chart, columns, every)))
 
 
 def above(chart: AccessChart, key: int) -> tuple[int, ...]:

@@ -144,6 +144,10 @@ WORDINGS: dict[str, Wording] = {
         what="It fits when {door} stays outside master {key}.",
         do="Leave {door} outside master {key}.",
     ),
+    "remedy-less-room": Wording(
+        what="Less room for further change keys would help.",
+        do="Ask for less room: {room}.",
+    ),
     "remedy-one-more-chamber": Wording(
         what="With one more chamber, {chambers} in all, it fits.",
         do="Use hardware with one more chamber, {chambers} in all.",

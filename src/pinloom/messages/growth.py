@@ -29,6 +29,24 @@ WORDINGS: dict[str, Wording] = {
         what="There is no plan {number}; plans found: {plans}.",
         do="Run without --out first and choose one of the plans shown.",
     ),
+    "room-lost": Wording(
+        what="Less room is kept under {key} than the design was made with.",
+        do="This is a fault of the program: report it with the chart, and count on what pinloom "
+        "room shows.",
+    ),
+    "room-twice": Wording(
+        what="Room under {key} is asked for as {one} and as {other}.",
+        do="Say it once, in the chart or on the command line.",
+    ),
+    "room-unknown": Wording(
+        what="--room names {key}, and the chart has no such key.",
+        do="Name a master as the chart does: --room KEY=30.",
+    ),
+    "room-unreadable": Wording(
+        what="--room {text} does not say how much room to keep.",
+        do="Write KEY=30 or KEY=30% for one master, 30 or 30% for every group of change keys, 0 "
+        "for none.",
+    ),
     "room-no-master": Wording(
         what="Room is asked for under key {key}, which is no master in use.",
         do="Ask for it under the master of the group, or leave it out.",

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pinloom.core.chart import AccessChart
-from pinloom.core.findings import Finding, Place, caution, fault, has_fault
+from pinloom.core.findings import Finding, Place, caution, has_fault
 from pinloom.core.hardware import HardwareFormat
 from pinloom.core.job import Job, Preference
 from pinloom.core.request import Designed, DesignOutcome, DesignRequest
@@ -28,8 +28,8 @@ from pinloom.workflow.keptroom import RoomAnswer, design_with_room, still_kept
 from pinloom.workflow.kit import read_kit, unmentioned
 from pinloom.workflow.kitdesign import KitAnswer, KitResult, design_from_kit
 from pinloom.workflow.layout import with_layout
-from pinloom.workflow.roomtold import RoomTold, short_of, told_room, told_wishes
-from pinloom.workflow.roomwish import Wishes, settle_wishes
+from pinloom.workflow.roomtold import RoomTold, room_lost, told_refusal, told_room
+from pinloom.workflow.roomwish import settle_wishes
 from pinloom.workflow.verdict import judge
 
 Progress = Callable[[str], None]
@@ -105,13 +105,13 @@ def design_job(order: DesignOrder, progress: Progress | None = None) -> DesignRe
     if not isinstance(outcome, Designed):
         lacking = None if kit is None else KitResult(short=(), bound=0, purchase=answer.purchase)
         nothing = _nothing(inputs.chart, found, outcome)
-        told = _no_room(wishes, room)
+        told = told_refusal(wishes, room)
         return replace(nothing, kit=lacking, key_format=inputs.key_format, room=told)
     found += outcome.findings
     if progress:
         progress("pinning and proving")
     job, remarks = _made(order, inputs, inputs.chart, outcome, avoided, room)
-    found += [*remarks, *_room_lost(job, wishes)]
+    found += [*remarks, *room_lost(job, wishes)]
     saved = save(job, order.out, order.passphrase)
     return DesignResult(
         chart=inputs.chart,
@@ -120,20 +120,8 @@ def design_job(order: DesignOrder, progress: Progress | None = None) -> DesignRe
         saved=saved,
         findings=(*found, *saved.findings, *replaced(saved)),
         kit=None if kit is None else KitResult(short=_short(kit, job), bound=answer.bound),
-        room=RoomTold(lines=told_room(job, wishes)),
+        room=told_room(job, wishes),
     )
-
-
-def _no_room(wishes: Wishes, room: RoomAnswer) -> RoomTold | None:
-    lines = told_wishes(wishes)
-    if not lines:
-        return None
-    return RoomTold(lines=lines, refused=room.refused, moot=not room.refused, fits=room.fits)
-
-
-def _room_lost(job: Job, wishes: Wishes) -> tuple[Finding, ...]:
-    """A fault for each master of which less is kept than the design was made with."""
-    return tuple(fault("room-lost", key=name) for name in short_of(wishes.counts, job.kept))
 
 
 def _answer(request: DesignRequest, kit: Kit | None, progress: Progress | None) -> KitAnswer:

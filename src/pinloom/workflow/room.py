@@ -1,6 +1,6 @@
 """Room left in a job's groups: how many more change keys fit with nothing touched."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pinloom.core.findings import Finding, fault, has_fault
@@ -8,6 +8,9 @@ from pinloom.core.groups import masters
 from pinloom.core.job import Job
 from pinloom.growth.room import Room, room
 from pinloom.workflow.folder import load
+from pinloom.workflow.keptroom import still_kept
+
+__all__ = ["Room", "RoomResult", "masters", "room_left"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,7 +25,9 @@ class RoomResult:
 def room_left(
     folder: Path, under: tuple[str, ...] = (), show: int = 5, passphrase: str | None = None
 ) -> RoomResult:
-    """Room under the named masters, or under every master of the job."""
+    """Room under the named masters, or under every master of the job. What is kept is proved again
+    before it is told.
+    """
     loaded = load(folder, passphrase)
     found = list(loaded.findings)
     job = loaded.job
@@ -31,7 +36,8 @@ def room_left(
         found += [fault("room-key-unknown", key=name) for name in under if name not in known]
     if job is None or has_fault(found):
         return RoomResult(job=None, rooms=(), findings=tuple(found))
-    names = under or masters(job.chart)
+    held = replace(job, kept=still_kept(job, job.kept))
+    names = under or tuple(dict.fromkeys((*masters(job.chart), *(k.under for k in held.kept))))
     return RoomResult(
-        job=job, rooms=tuple(room(job, name, show) for name in names), findings=tuple(found)
+        job=job, rooms=tuple(room(held, name, show) for name in names), findings=tuple(found)
     )
