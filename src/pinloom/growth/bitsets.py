@@ -1,7 +1,7 @@
 """Many boxes or keys as bit sets, one set for each position and level: bit i stands for the i-th.
 
 The boxes that hold a bitting are the AND of its positions' sets. For all combinations of a few
-levels a chamber the ANDs are shared, and chambers with one level come first: they leave few words.
+levels a chamber the ANDs are shared; boxes that no level of some chamber has are left out first.
 """
 
 from collections.abc import Sequence
@@ -37,16 +37,23 @@ def any_of(tables: Sequence[Words], among: NDArray[np.bool_] | None = None) -> N
     if among is not None:
         words &= _packed(among[None, :])[0]
     for table in tables:
-        if len(table) == 1:
-            words = words & table[0]
-    left = np.flatnonzero(words)
+        # Whatever no row of a table has is out of question; a table of one row is done with here.
+        words = words & np.bitwise_or.reduce(table, axis=0)
+    left = np.flatnonzero(_bits(words))
     if len(left) == 0:
         return np.zeros(prod(len(table) for table in tables), dtype=np.bool_)
-    sets = words[left][None, :]
+    sets = ~np.zeros((1, -(-len(left) // 64)), dtype=np.uint64)
     for table in tables:
         if len(table) > 1:
-            sets = (sets[:, None, :] & table[None, :, left]).reshape(-1, len(left))
+            few = _packed(_bits(table)[:, left].astype(np.bool_))
+            sets = (sets[:, None, :] & few[None, :, :]).reshape(-1, few.shape[1])
+    if all(len(table) == 1 for table in tables):
+        return np.ones(1, dtype=np.bool_)
     return np.asarray(sets.any(axis=1))
+
+
+def _bits(words: Words) -> NDArray[np.uint8]:
+    return np.unpackbits(words.view(np.uint8), axis=-1)
 
 
 def _packed(rows: NDArray[np.bool_]) -> Words:

@@ -72,7 +72,8 @@ class Extension:
         self._operating = np.arange(len(self._keys)) < len(job.bittings)
         self._controls = {control.group: control.levels for control in job.controls}
         self._core = _control_line(self._made, self._controls, "")
-        self._given: list[tuple[Bitting, tuple[int, ...]]] = []
+        # Combinations given so far, and what their doors admit as level bits.
+        self._given: tuple[list[Bitting], list[Bitting]] = ([], [])
 
     def free(
         self, masters: Sequence[int], used: Levels, most: int, *, core_group: str = ""
@@ -106,7 +107,9 @@ class Extension:
     def hold(self, cuts: Iterable[Bitting], masters: Sequence[int]) -> None:
         """Count combinations as given: those that a job keeps for further keys under masters."""
         above = [tuple(int(v) for v in self._keys[k]) for k in masters]
-        self._given += [(cut, self._widened([*above, cut])) for cut in cuts]
+        for cut in cuts:
+            self._given[0].append(cut)
+            self._given[1].append(self._widened([*above, cut]))
 
     # --- what is free ----------------------------------------------------------------------------
 
@@ -203,18 +206,23 @@ class Extension:
                 return
             cut = tuple(row)
             door = self._widened([*above, cut])
-            if not any(_within(one, door) or _within(cut, box) for one, box in self._given):
-                self._given.append((cut, door))
-                count += 1
-                yield cut
+            cuts, doors = (np.array(part, dtype=np.int64) for part in self._given)
+            if len(cuts) and (_within(cuts, np.array(door)) | _within(np.array(cut), doors)).any():
+                continue
+            self._given[0].append(cut)
+            self._given[1].append(door)
+            count += 1
+            yield cut
 
     def _widened(self, cuts: Sequence[Bitting]) -> tuple[int, ...]:
         columns = zip(*cuts, strict=True)
         return tuple(reach_of(sorted(set(column)), self._made) for column in columns)
 
 
-def _within(cut: Bitting, door: Sequence[int]) -> bool:
-    return all(box >> level & 1 for level, box in zip(cut, door, strict=True))
+def _within(cuts: Table, doors: Table) -> NDArray[np.bool_]:
+    """Which cuts lie in which doors (level bits), row by row."""
+    within: NDArray[np.bool_] = np.all(doors >> cuts & 1, axis=-1)
+    return within
 
 
 def _control_line(made: HardwareFormat, controls: Mapping[str, Bitting], group: str) -> _Core:
