@@ -43,6 +43,9 @@ class Number(click.ParamType[Decimal]):
 @click.option(
     "--since", type=ANY, metavar="DIR", help="Job folder of the revision to compare with."
 )
+@click.option(
+    "--all-keys", is_flag=True, help="Of a grown job all keys and cylinders, not only the new ones."
+)
 @click.option("--paper", type=click.Choice(list(PAPERS)), default="a4", help="Size of paper.")
 @click.option(
     "--key-control",
@@ -68,6 +71,7 @@ def command(
     out: Path,
     approved_by: str | None,
     since: Path | None,
+    all_keys: bool,
     paper: str,
     key_control: str,
     spoilage: int,
@@ -95,6 +99,7 @@ def command(
             names=names,
             passphrase=given.passphrase,
             since=since,
+            all_keys=all_keys,
             approved_by=approved_by,
             paper=Paper[PAPERS[paper]],
             key_control=KeyControl(key_control),

@@ -27,7 +27,17 @@ from pinloom.sheets.blocks import (
     Text,
     Ticks,
 )
-from pinloom.sheets.cutlist import GAP, all_cuts, batches, copies_of, cutting, marks_of
+from pinloom.sheets.cutlist import (
+    GAP,
+    all_cuts,
+    batches,
+    copies_of,
+    cutting,
+    marks_of,
+    pinned_already,
+    told_since,
+)
+from pinloom.sheets.layout import layout_blocks
 from pinloom.sheets.order import Minutes, SheetOrder
 from pinloom.sheets.owner import door_words
 from pinloom.sheets.profiles import profile_scenes, stop_words
@@ -93,6 +103,7 @@ def _bittings(order: SheetOrder) -> Iterator[Block]:
         joined_head=f"cuts 1 to {len(places)}",
         joint=GAP,
     )
+    yield from layout_blocks(job)
 
 
 def _standing(standing: KeyStanding | None) -> str:
@@ -214,6 +225,8 @@ def _parts(order: SheetOrder) -> Iterator[Block]:
         name="parts",
     )
     yield Heading(text="Blanks")
+    if told_since(order):
+        yield Text(text=f"Pins and springs are those of the whole job. {told_since(order)}")
     keys = batches(order)
     rows: list[tuple[Cell, ...]] = []
     for blank in dict.fromkeys(one.blank for one in keys):
@@ -241,12 +254,17 @@ def with_spoilage(count: int, percent: int) -> int:
 def _work(order: SheetOrder) -> Iterator[Block]:
     job = order.job
     counts = {"cylinders": 0, "cores": 0}
+    done = pinned_already(order)
     for number, door in enumerate(job.chart.doors):
+        if door.name in done:
+            continue
         core = job.format_of(number).core is not None
         counts["cores" if core else "cylinders"] += door.count
     keys = sum(copies_of(one) for one in batches(order))
     minutes = order.minutes
     yield Text(text="Counted with the shop's own minutes; a blank stays blank until the shop says.")
+    if order.before is not None and order.since_before:
+        yield Text(text=f"Only what is new or other since revision {order.before.revision}.")
     rows = (
         _effort("cylinders to pin", counts["cylinders"], minutes.cylinder),
         _effort("cores to pin", counts["cores"], minutes.core),

@@ -55,6 +55,9 @@ def cutting(order: SheetOrder) -> Iterator[Block]:
         name="roots",
     )
     keys = batches(order)
+    since = told_since(order)
+    if since:
+        yield Text(text=since if keys else f"No key is to be cut. {since}", strong=True)
     for blank in dict.fromkeys(one.blank for one in keys):
         mine = [one for one in keys if one.blank == blank]
         yield Heading(text=f"Blank: {blank or 'as for this keyway'}")
@@ -70,7 +73,8 @@ def cutting(order: SheetOrder) -> Iterator[Block]:
 def batches(order: SheetOrder) -> list[KeyCutting]:
     """Keys to cut, in the order of one pass: by blank, then by cuts, likes together."""
     active = {k.name: k.standing is KeyStanding.ACTIVE for k in order.job.chart.keys}
-    wanted = [one for one in order.cutting if active.get(one.key, True)]
+    there = cut_already(order)
+    wanted = [one for one in order.cutting if active.get(one.key, True) and one.key not in there]
     return sorted(
         wanted,
         key=lambda one: (
@@ -78,6 +82,39 @@ def batches(order: SheetOrder) -> list[KeyCutting]:
             tuple(-cut.root for cut in one.cuts),
             natural(one.key),
         ),
+    )
+
+
+def cut_already(order: SheetOrder) -> frozenset[str]:
+    """Keys, control keys included, that are cut as in the revision before; none where that does
+    not count.
+    """
+    if order.before is None or not order.since_before:
+        return frozenset()
+    known, now = dict(all_cuts(order.before)), dict(all_cuts(order.job))
+    inactive = {k.name for k in order.before.chart.keys if k.standing is not KeyStanding.ACTIVE}
+    return frozenset(
+        name for name, cuts in now.items() if known.get(name) == cuts and name not in inactive
+    )
+
+
+def pinned_already(order: SheetOrder) -> frozenset[str]:
+    """Doors that are pinned as in the revision before; none where that does not count."""
+    if order.before is None or not order.since_before:
+        return frozenset()
+    known = {pins.door: pins.chambers for pins in order.before.pinning}
+    return frozenset(p.door for p in order.job.pinning if known.get(p.door) == p.chambers)
+
+
+def told_since(order: SheetOrder) -> str:
+    """What of the keys is left out, in a sentence; empty where nothing is."""
+    there = cut_already(order)
+    if order.before is None or not order.since_before:
+        return ""
+    left = f"{len(there)} keys are cut already and are left out" if there else "none is left out"
+    return (
+        f"Keys that are new or cut otherwise since revision {order.before.revision}; {left}. "
+        "With --all-keys the sheet has them all."
     )
 
 

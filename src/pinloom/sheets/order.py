@@ -48,6 +48,7 @@ class AuditDigest:
 class SheetOrder:
     """``cutting`` = keys in chart order, then control keys; ``pins`` = parts by door and chamber,
     bottom-up; ``parts`` = the whole job's; ``before`` = the job one revision earlier, if any.
+    ``since_before`` = keys and cylinders that are as they were then are cut and pinned already.
     ``approved_by`` = who approved this revision, and on what authority. ``spoilage`` in percent.
     """
 
@@ -57,6 +58,7 @@ class SheetOrder:
     parts: tuple[PartCount, ...]
     audit: AuditDigest | None = None
     before: Job | None = None
+    since_before: bool = False
     approved_by: str | None = None
     paper: Paper = Paper.A4
     key_control: KeyControl = KeyControl.VISUAL

@@ -74,15 +74,26 @@ def load(folder: Path, passphrase: str | None = None) -> Loaded:
     return Loaded(job=replace(held.job, proof=report), findings=found)
 
 
-def before(folder: Path, passphrase: str | None = None) -> Job | None:
-    """The newest earlier revision on record in a folder, or None where there is none."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Previous:
+    """The newest earlier revision on record in a folder, if any. ``grown`` = the folder's job came
+    from it by a list of changes, so that what is cut and pinned already stays.
+    """
+
+    job: Job | None = None
+    grown: bool = False
+
+
+def previous(folder: Path, passphrase: str | None = None) -> Previous:
+    """What the job in a folder came from."""
     held = _held(folder, passphrase)
     if held.job is None:
-        return None
+        return Previous()
     records = [data for name, data in held.files.items() if name.startswith(f"{store.EARLIER}/")]
     found = [record.job for record in map(jobfile.decode, records) if record is not None]
     older = [job for job in found if job.revision < held.job.revision]
-    return max(older, key=lambda job: job.revision, default=None)
+    newest = max(older, key=lambda job: job.revision, default=None)
+    return Previous(job=newest, grown=newest is not None and CHANGES in held.files)
 
 
 def check_target(folder: Path, passphrase: str | None = None) -> tuple[Finding, ...]:
@@ -91,10 +102,18 @@ def check_target(folder: Path, passphrase: str | None = None) -> tuple[Finding, 
 
 
 def save(
-    job: Job, folder: Path, passphrase: str | None = None, changes: bytes | None = None
+    job: Job,
+    folder: Path,
+    passphrase: str | None = None,
+    changes: bytes | None = None,
+    *,
+    grown_from: Job | None = None,
+    nothing_new: bool = False,
 ) -> Saved:
     """Write a job whole, as the next revision of what the folder holds. ``changes`` = the table of
-    what growth changed. A passphrase seals the folder.
+    what growth changed, ``grown_from`` = the job it changed, whose record a new folder keeps as an
+    earlier one; ``nothing_new`` = the table is empty, so one that is there already stays. A
+    passphrase seals the folder.
     """
     held = _target(folder, passphrase)
     if held.findings:
@@ -106,8 +125,10 @@ def save(
         job = replace(job, revision=max(job.revision, held.job.revision + 1))
     files = _files_of(job)
     if changes is not None:
-        files[CHANGES] = changes
+        files[CHANGES] = held.files.get(CHANGES, changes) if nothing_new else changes
     files |= _kept(held, job)
+    if grown_from is not None and not _same_metal(grown_from, job):
+        files.setdefault(_earlier(grown_from), jobfile.encode(grown_from))
     try:
         store.replace_files(folder, seal_files(files, passphrase) if passphrase else files)
     except OSError as error:
@@ -152,9 +173,12 @@ def _kept(held: _Held, job: Job) -> dict[str, bytes]:
     """The records of earlier revisions that stay in the folder."""
     kept = {n: data for n, data in held.files.items() if n.startswith(f"{store.EARLIER}/")}
     if held.job is not None and not _same_metal(held.job, job):
-        name = f"{store.EARLIER}/revision-{held.job.revision}.json"
-        kept[name] = held.files[RECORD]
+        kept[_earlier(held.job)] = held.files[RECORD]
     return kept
+
+
+def _earlier(job: Job) -> str:
+    return f"{store.EARLIER}/revision-{job.revision}.json"
 
 
 def _same_metal(one: Job, other: Job) -> bool:

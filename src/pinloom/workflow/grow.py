@@ -20,6 +20,7 @@ from pinloom.pinning import pin_job
 from pinloom.workflow.folder import Saved, check_target, load, save
 from pinloom.workflow.inputs import ChartSource, Inputs, read_inputs
 from pinloom.workflow.layout import with_layout
+from pinloom.workflow.roomtaken import Wanted, grow_beside_kept, room_remarks, with_kept
 from pinloom.workflow.verdict import judge
 
 if TYPE_CHECKING:  # the ledger's libraries, only where a ledger is given
@@ -75,26 +76,38 @@ def grow_job(order: GrowOrder, progress: Progress | None = None) -> GrowResult:
     if has_fault(said):
         return GrowResult(findings=tuple(found))
     allowed = {key.name for key in job.chart.keys} if ALL in order.may_recut else order.may_recut
-    answer = grow(
+    answer = grow_beside_kept(
         base,
-        inputs.chart,
-        inputs.cylinder_formats,
-        may_recut=frozenset(allowed),
-        given=inputs.fixed,
-        avoid=avoid,
-        designer=_designer(progress),
-        progress=progress,
+        Wanted(chart=inputs.chart, formats=inputs.cylinder_formats, fixed=inputs.fixed),
+        lambda existing, chart, formats, given: grow(
+            existing,
+            chart,
+            formats,
+            may_recut=frozenset(allowed),
+            given=given,
+            avoid=avoid,
+            designer=_designer(progress),
+            progress=progress,
+        ),
+        avoid,
     )
     if isinstance(answer, NotGrown):
         return GrowResult(refusal=answer, findings=tuple(found))
     grown, remarks = made_job(job, answer, inputs)
-    found += remarks
-    grown = with_layout(grown)
+    grown = with_layout(with_kept(grown))
+    found += [*remarks, *room_remarks(grown)]
     what = changes(job, grown)
     if not what and grown.chart == job.chart:
         # Nothing to do is no new revision: the list of what the last one left to do stays.
         grown = replace(grown, claims=job.claims, layout=job.layout)
-    saved = save(grown, order.out, order.passphrase, changes_csv(what))
+    saved = save(
+        grown,
+        order.out,
+        order.passphrase,
+        changes_csv(what),
+        grown_from=job,
+        nothing_new=not what,
+    )
     return GrowResult(
         job=saved.job,
         saved=saved,

@@ -95,7 +95,8 @@ def lost_key(order: LostOrder, progress: Progress | None = None) -> LostResult:
     saved = None
     if order.out is not None and order.number <= len(plans):
         chosen = with_layout(plans[order.number - 1].job)
-        saved = save(chosen, order.out, order.passphrase, changes_csv(changes(job, chosen)))
+        listed = changes_csv(changes(job, chosen))
+        saved = save(chosen, order.out, order.passphrase, listed, grown_from=job)
         found += saved.findings
     elif order.out is not None:
         found.append(fault("lost-no-such-plan", number=order.number, plans=len(plans)))

@@ -8,7 +8,7 @@ from pinloom.chart.write import write_schedule
 from pinloom.core.findings import Finding, has_fault
 from pinloom.core.job import Job
 from pinloom.sheets import NAMES, Paper, check, make
-from pinloom.workflow.folder import before
+from pinloom.workflow.folder import previous
 from pinloom.workflow.sheets import SCHEDULE, order_for
 
 __all__ = ["Paper", "Papers", "PapersOrder", "papers", "sheet_names"]
@@ -45,10 +45,12 @@ def papers(order: PapersOrder) -> Papers:
     found = check(order.job, order.names, approved)
     if has_fault(found):
         return Papers(files=(), findings=found)
+    came_from = previous(order.folder, order.passphrase)
     wanted = order_for(
         order.job,
         audited=not order.names or "exposure" in order.names,
-        before=before(order.folder, order.passphrase),
+        before=came_from.job,
+        all_keys=not came_from.grown,
         approved_by=approved,
         paper=order.paper,
     )

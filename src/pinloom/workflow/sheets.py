@@ -20,7 +20,7 @@ from pinloom.sheets import (
     check,
     make,
 )
-from pinloom.workflow.folder import before, load
+from pinloom.workflow.folder import load, previous
 from pinloom.workflow.pinchart import describe_cylinder
 
 __all__ = ["KeyControl", "Minutes", "Paper", "SheetsOrder", "SheetsResult", "order_for", "sheets"]
@@ -37,6 +37,7 @@ class SheetsOrder:
     names: tuple[str, ...] = ()
     passphrase: str | None = None
     since: Path | None = None  # job folder of the revision to compare with
+    all_keys: bool = False  # of a grown job too, not only what is to be cut and pinned
     approved_by: str | None = None
     paper: Paper = Paper.A4
     key_control: KeyControl = KeyControl.VISUAL
@@ -60,11 +61,12 @@ def sheets(order: SheetsOrder) -> SheetsResult:
     """Write the sheets of a job, readable by their owner alone."""
     loaded = load(order.folder, order.passphrase)
     found = list(loaded.findings)
-    earlier = before(order.folder, order.passphrase)
+    came_from = previous(order.folder, order.passphrase)
+    earlier, grown = came_from.job, came_from.grown
     if order.since is not None:
         since = load(order.since, order.passphrase)
         found += [one for one in since.findings if has_fault([one])]
-        earlier = since.job
+        earlier, grown = since.job, since.job is not None
     job = loaded.job
     approved = (order.approved_by or "").strip() or None
     if job is not None:
@@ -77,6 +79,7 @@ def sheets(order: SheetsOrder) -> SheetsResult:
             job,
             audited=not order.names or "exposure" in order.names,
             before=earlier,
+            all_keys=order.all_keys or not grown,
             approved_by=approved,
             paper=order.paper,
             key_control=order.key_control,
@@ -104,13 +107,16 @@ def order_for(
     *,
     audited: bool = True,
     before: Job | None = None,
+    all_keys: bool = True,
     approved_by: str | None = None,
     paper: Paper = Paper.A4,
     key_control: KeyControl = KeyControl.VISUAL,
     spoilage: int = 5,
     minutes: Minutes | None = None,
 ) -> SheetOrder:
-    """What other stages know of a proved job, gathered for its sheets."""
+    """What other stages know of a proved job, gathered for its sheets. Without ``all_keys`` the
+    sheets of the bench count only what is new since ``before``.
+    """
     formats = [job.format_of(door) for door in range(len(job.chart.doors))]
     return SheetOrder(
         job=job,
@@ -121,6 +127,7 @@ def order_for(
         parts=parts(job.chart, formats, job.pinning),
         audit=_digest(audit(job)) if audited else None,
         before=before,
+        since_before=before is not None and not all_keys,
         approved_by=approved_by,
         paper=paper,
         key_control=key_control,

@@ -1,0 +1,134 @@
+"""A grown job knows what it grew from, and its paper prints what is to be done."""
+
+import io
+from pathlib import Path
+
+import openpyxl
+import pypdf
+import pytest
+
+from pinloom.workflow.folder import load, previous
+from pinloom.workflow.grow import GrowOrder, GrowResult, grow_job
+from pinloom.workflow.inputs import ChartSource
+from pinloom.workflow.sheets import SheetsOrder, sheets
+from tests.workflow.kit import (
+    KEYNOTES_BITTINGS,
+    KEYNOTES_CHART,
+    MENDED_BITTINGS,
+    pinned,
+    write,
+)
+
+_HEAD, *_ROWS = KEYNOTES_CHART.splitlines()
+WITH_TIDE = f"{_HEAD},tide\n" + "".join(
+    f"{row},{'x' if row.startswith('107') else ''}\n" for row in _ROWS
+)
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """The published chart, proved, in the folder ``job``."""
+    pinned(tmp_path)
+    return tmp_path
+
+
+def _grow(
+    folder: Path, chart: str = WITH_TIDE, out: str = "grown", source: str = "job"
+) -> GrowResult:
+    path = write(folder, wanted=chart)["wanted"]
+    order = GrowOrder(folder=folder / source, chart=ChartSource(path=path), out=folder / out)
+    result = grow_job(order)
+    assert result.job is not None
+    return result
+
+
+def _sheet(folder: Path, name: str, **more: object) -> str:
+    out = folder / "paper"
+    result = sheets(
+        SheetsOrder(folder=folder / "grown", out=out, names=(name,), approved_by="x", **more)  # type: ignore[arg-type]
+    )
+    assert result.job is not None, [one.code for one in result.findings]
+    reader = pypdf.PdfReader(io.BytesIO((out / f"{name}.pdf").read_bytes()))
+    return " ".join(" ".join(page.extract_text() for page in reader.pages).split())
+
+
+@pytest.mark.parametrize("out", ["grown", "job"])
+def test_what_it_grew_from_is_kept(folder: Path, out: str) -> None:
+    """In the same folder and in another: the record of the revision before, and that it grew."""
+    before = load(folder / "job").job
+    _grow(folder, out=out)
+    found = previous(folder / out)
+    assert found.job == before
+    assert found.grown
+
+
+def test_a_designed_job_did_not_grow(folder: Path) -> None:
+    """A job that replaced another in its folder has keys that were never cut: none is left out."""
+    pinned(folder, KEYNOTES_BITTINGS)
+    pinned(folder, MENDED_BITTINGS)
+    found = previous(folder / "job")
+    assert found.job is not None
+    assert not found.grown
+
+
+def test_the_cutting_list_has_what_is_to_be_cut(folder: Path) -> None:
+    """Only the new key, and it says so; with --all-keys the others too. Hours likewise."""
+    result = _grow(folder)
+    assert {one.what for one in result.changes} == {"cut", "re-pin"}
+    text = _sheet(folder, "cutting")
+    assert "4 keys are cut already and are left out" in text
+    assert "since revision 1" in text
+    assert "tide" in text
+    assert "maintenance" not in text
+    every = _sheet(folder, "cutting", all_keys=True)
+    assert "maintenance" in every
+    assert "left out" not in every
+    work = _sheet(folder, "work")
+    assert "cylinders to pin 1 " in work
+    assert "keys to cut and stamp 1 " in work
+    schedule = _sheet(folder, "schedule")
+    assert "Compared with revision 1." in schedule
+    again = _sheet(folder, "cutting", since=folder / "job")
+    assert again == text
+
+
+def test_blanks_are_counted_for_what_is_to_be_cut(folder: Path) -> None:
+    """One blank to buy, not five."""
+    _grow(folder)
+    out = folder / "paper"
+    result = sheets(SheetsOrder(folder=folder / "grown", out=out, approved_by="x"))
+    assert "bench.xlsx" in result.files
+    book = openpyxl.load_workbook(out / "bench.xlsx")
+    cells = [row for row in book["blanks"].iter_rows(values_only=True) if row[0]]
+    assert [str(row[1]) for row in cells[-1:]] == ["1"]
+
+
+def test_a_change_of_notes_keeps_the_list_of_what_to_do(folder: Path) -> None:
+    """The bench has not set the cylinder yet when somebody writes a note: the list stays, and the
+    sheets still print it."""
+    paths = write(
+        folder,
+        doors="door,keys\n101,maintenance sales quality cleaning\n102,sales\n"
+        "103,maintenance cleaning\n104A,sales cleaning\n104B,sales cleaning\n105,quality\n"
+        "106,sales quality cleaning\n107,maintenance tide\n",
+    )
+    keys = "key,under,note\nmaintenance,,\nsales,,\nquality,,\ncleaning,,\ntide,,"
+    for note in ("\n", "spare on the board\n"):
+        path = write(folder, keys=keys + note)["keys"]
+        source = ChartSource(path=paths["doors"], keys=path)
+        result = grow_job(
+            GrowOrder(
+                folder=folder / ("job" if note == "\n" else "grown"),
+                chart=source,
+                out=folder / "grown",
+            )
+        )
+        assert result.job is not None
+        if note == "\n":
+            listed = (folder / "grown/changes.csv").read_bytes()
+    assert result.changes == ()
+    assert result.job is not None
+    assert result.job.chart.keys[result.job.chart.key_index()["tide"]].note == "spare on the board"
+    assert (folder / "grown/changes.csv").read_bytes() == listed
+    assert b"tide,cut" in listed
+    assert "4 keys are cut already" in _sheet(folder, "cutting")
