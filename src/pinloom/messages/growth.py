@@ -34,6 +34,12 @@ WORDINGS: dict[str, Wording] = {
         do="This is a fault of the program: report it with the chart, and count on what pinloom "
         "room shows.",
     ),
+    "room-not-grown": Wording(
+        what="The chart asks for room for {asked} further keys under {key}, and the grown job keeps "
+        "{kept}.",
+        do="Growth leaves kept room alone where it can, and makes none. pinloom room tells what "
+        "fits.",
+    ),
     "room-twice": Wording(
         what="Room under {key} is asked for as {one} and as {other}.",
         do="Say it once, in the chart or on the command line.",

@@ -111,6 +111,17 @@ def still_kept(job: Job, kept: Sequence[KeptRoom]) -> tuple[KeptRoom, ...]:
 
 def prove_kept(job: Job, kept: Sequence[KeptRoom], further: Further) -> ProofReport:
     """The proof of a job with all kept keys cut and their doors pinned, all else as it is."""
+    wide = _with_further(job, kept, further)
+    return judge(wide.chart, wide.formats, wide.bittings, wide.controls, wide.pinning)
+
+
+def with_kept_cut(job: Job, kept: Sequence[KeptRoom]) -> Job:
+    """The job as if all kept keys were cut and their doors pinned; its proof is the old one."""
+    counts = {one.under: len(one.cuts) for one in kept}
+    return _with_further(job, kept, with_further(job.chart, counts))
+
+
+def _with_further(job: Job, kept: Sequence[KeptRoom], further: Further) -> Job:
     chart = further.chart
     known = job.cuts()
     for one in kept:
@@ -119,7 +130,7 @@ def prove_kept(job: Job, kept: Sequence[KeptRoom], further: Further) -> ProofRep
     pins = {cylinder.door: cylinder for cylinder in job.pinning}
     pins |= {one.door: one for one in _pinned(job, further, bittings)}
     cylinders = tuple(pins[door.name] for door in chart.doors)
-    return judge(chart, job.formats, bittings, job.controls, cylinders)
+    return replace(job, chart=chart, bittings=bittings, pinning=cylinders)
 
 
 def _pinned(
