@@ -5,7 +5,7 @@ cell that does not look like a mark is said aloud, because whoever wrote ``-`` m
 """
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from pinloom.chart.cells import NameBook, split_names
 from pinloom.chart.checks import listed
@@ -35,8 +35,12 @@ def read_matrix(
     if not table.rows:
         chart.doubtful_keys |= columns.keys()
     book = NameBook(twice="chart-door-twice")
+    marks = _Columns(
+        heads={index: head for head, index in columns.items()},
+        refused=frozenset(i for head, i in table.others.items() if head not in columns),
+    )
     for row in table.rows:
-        _read_row(table, row, columns, chart, book, found)
+        _read_row(table, row, marks, chart, book, found)
     _check_marks(table, columns, found)
     if lines is not None:
         _check_masters(lines, chart, found)
@@ -68,28 +72,40 @@ def _key_columns(
     return columns
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Columns:
+    """The keys' heads by column, and the columns whose heads no key may have."""
+
+    heads: Mapping[int, str]
+    refused: frozenset[int]
+
+
 def _read_row(
     table: Table,
     row: Row,
-    columns: dict[str, int],
+    marks: _Columns,
     chart: Gathered,
     book: NameBook,
     found: list[Finding],
 ) -> None:
-    cells = {head: at(row, index) for head, index in columns.items()}
-    opened = {head for head, cell in cells.items() if cell}
-    unreadable = {head for head, cell in cells.items() if cell is None}
+    heads = marks.heads
+    opened = {heads[index] for index, cell in row.filled.items() if cell and index in heads}
+    unreadable = {
+        heads[index] for index, cell in row.filled.items() if cell is None and index in heads
+    }
     chart.doubtful_keys |= unreadable
     name = door_name(table, row, found)
     if name is None or not book.enter(name, table.place(row, "door"), found):
         chart.doubtful_keys |= opened  # their door is gone with its row
         return
-    refused = any(at(row, index) for head, index in table.others.items() if head not in columns)
-    if unreadable or refused or not columns:
+    refused = any(at(row, index) for index in marks.refused)
+    if unreadable or refused or not heads:
         chart.doubtful_doors.add(name)
     door = read_door(table, row, name, found)
-    excepted = _excepted(table, row, door, opened, columns, found)
-    chart.add_door(replace(door, excepted=excepted), table.place(row, "door"), opened)
+    excepted = _excepted(table, row, door, opened, heads, found)
+    if excepted:
+        door = replace(door, excepted=excepted)
+    chart.add_door(door, table.place(row, "door"), opened)
 
 
 def _excepted(
@@ -97,13 +113,14 @@ def _excepted(
     row: Row,
     door: Door,
     opened: set[str],
-    columns: dict[str, int],
+    heads: Mapping[int, str],
     found: list[Finding],
 ) -> tuple[str, ...]:
     """The masters named in ``except``; the marks must agree with them."""
     cell = table.cell(row, "except")
     if not cell:
         return ()
+    columns = set(heads.values())
     names = split_names(cell, columns)
     place = table.place(row, "except")
     for name in names:
@@ -117,16 +134,19 @@ def _excepted(
 
 
 def _check_marks(table: Table, columns: dict[str, int], found: list[Finding]) -> None:
+    heads = {index: head for head, index in columns.items()}
+    odd: dict[int, list[tuple[Row, str]]] = {}
+    for row in table.rows:
+        for index, cell in row.filled.items():
+            if not cell or cell in _MARKS or index not in heads:
+                continue
+            if cell.casefold() not in _MARKS and cell != heads[index]:
+                odd.setdefault(index, []).append((row, cell))
     for head, index in columns.items():
-        odd = [
-            (row, cell)
-            for row in table.rows
-            if (cell := at(row, index)) and cell.casefold() not in _MARKS and cell != head
-        ]
-        if odd:
-            row, text = odd[0]
-            place = table.place(row, head)
-            found.append(caution("chart-mark-odd", place, key=head, text=text[:40], cells=len(odd)))
+        if index in odd:
+            row, text = odd[index][0]
+            place, cells = table.place(row, head), len(odd[index])
+            found.append(caution("chart-mark-odd", place, key=head, text=text[:40], cells=cells))
 
 
 def _check_masters(lines: Mapping[str, KeyLine], chart: Gathered, found: list[Finding]) -> None:

@@ -1,11 +1,12 @@
 """Raw sheets: rows of texts with their places, before anything is understood.
 
+A row keeps its filled cells alone: a matrix has millions of cells and a handful of marks a row.
 Both file kinds end here, so that everything after reading is the same for CSV and XLSX. A cell is a
 text, or None where the file holds something no text can stand for (a formula, a date, an error
 value); that has been reported already and later checks keep quiet about it.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from pinloom.core.findings import Finding, Place
@@ -18,10 +19,14 @@ Choose = Callable[[tuple[str, ...]], Iterable[str]]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
-    """One row that holds anything; ``number`` is the spreadsheet's own, from 1."""
+    """One row that holds anything; ``number`` is the spreadsheet's own, from 1. ``filled`` = column
+    from 0 -> cell in ascending order, without the empty ones; ``width`` = how many cells the file
+    has in this row.
+    """
 
     number: int
-    cells: tuple[Cell, ...]
+    filled: Mapping[int, Cell]
+    width: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -45,7 +45,7 @@ def _with_except(table: Table) -> dict[str, int]:
     """The columns, with one for ``except`` where the file has none, because (NMK) needs it."""
     if EXCEPT in table.known:
         return table.known
-    beyond = max([len(row.cells) for row in table.rows] + [*table.known.values(), 0]) + 1
+    beyond = max([row.width for row in table.rows] + [*table.known.values(), 0]) + 1
     return {**table.known, EXCEPT: beyond}
 
 
@@ -58,10 +58,10 @@ def _plain_rows(
     rows: list[Row] = []
     for row in table.rows:
         keys, except_ = _plain_cells(table, row, lines, used, found)
-        cells = list(row.cells) + [""] * (max(columns.values()) + 1 - len(row.cells))
-        cells[columns[KEYS]] = keys
-        cells[columns[EXCEPT]] = except_
-        rows.append(Row(number=row.number, cells=tuple(cells)))
+        cells = {**row.filled, columns[KEYS]: keys, columns[EXCEPT]: except_}
+        filled = {index: cells[index] for index in sorted(cells) if cells[index] != ""}
+        width = max(row.width, max(columns.values()) + 1)
+        rows.append(Row(number=row.number, filled=filled, width=width))
     return tuple(rows), used
 
 

@@ -5,12 +5,14 @@ column of remarks: people may write there, nothing is read from it.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 
 from pinloom.chart.raw import Cell, Row, Sheet, letter
 from pinloom.core.findings import Finding, Place, fault, note
 from pinloom.core.names import clean
+
+ALIKE = 0.8  # of two heads, as difflib counts it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +43,7 @@ class Table:
 
 def at(row: Row, index: int) -> Cell:
     """A cell of a row, empty beyond its end."""
-    return row.cells[index] if index < len(row.cells) else ""
+    return row.filled.get(index, "")
 
 
 def plain_head(text: str) -> str:
@@ -55,7 +57,9 @@ def nearest(head: str, known: frozenset[str]) -> str | None:
     swapped = [one for one in sorted(known) if plain != one and sorted(plain) == sorted(one)]
     if swapped:  # the same letters: "expect" for "except"
         return swapped[0]
-    found = get_close_matches(plain, sorted(known), 1, 0.8)
+    # Two texts are no more alike than their lengths allow: most keys' names are none of these.
+    alike = [k for k in sorted(known) if 2 * min(len(k), len(plain)) >= ALIKE * len(k + plain)]
+    found = get_close_matches(plain, alike, 1, ALIKE) if alike else []
     return found[0] if found else None
 
 
@@ -90,18 +94,14 @@ def _bare(sheet: Sheet, findings: tuple[Finding, ...]) -> Table:
 
 
 def _without_formulas(sheet: Sheet, head: Row, row: Row, found: list[Finding]) -> Row:
-    cells = row.cells
-    # Most rows hold none, so look before taking them apart: charts have a million cells.
-    if not any(cell and cell[0] == "=" for cell in cells):
+    formulas = [index for index, cell in row.filled.items() if cell and cell[0] == "="]
+    if not formulas:
         return row
-    for index, cell in enumerate(cells):
-        if cell and cell[0] == "=":
-            title = (at(head, index) or "") or letter(index)
-            found.append(fault("chart-formula", sheet.place(row.number, title), text=cell[:40]))
-    return Row(
-        number=row.number,
-        cells=tuple(None if cell and cell[0] == "=" else cell for cell in cells),
-    )
+    for index in formulas:
+        title = (at(head, index) or "") or letter(index)
+        text = (at(row, index) or "")[:40]
+        found.append(fault("chart-formula", sheet.place(row.number, title), text=text))
+    return replace(row, filled={**row.filled, **dict.fromkeys(formulas)})
 
 
 def _columns(
@@ -114,7 +114,8 @@ def _columns(
     heads: dict[str, int] = {}
     others: dict[str, int] = {}
     remarks: list[str] = []
-    for index, cell in enumerate(head.cells):
+    for index in range(head.width):
+        cell = at(head, index)
         if cell is None:
             continue
         if cell.startswith("="):
@@ -152,14 +153,16 @@ def _check_unnamed(sheet: Sheet, index: int, rows: tuple[Row, ...], found: list[
 
 
 def _check_widths(sheet: Sheet, head: Row, rows: tuple[Row, ...], found: list[Finding]) -> None:
-    width = len(head.cells)
+    width = head.width
     for row in rows:
-        if any(row.cells[width:]):
-            surplus = next(i for i in range(width, len(row.cells)) if row.cells[i])
-            place = sheet.place(row.number, letter(surplus))
-            found.append(fault("chart-row-long", place, heads=width, cells=len(row.cells)))
+        if row.width <= width:
+            continue
+        surplus = [index for index, cell in row.filled.items() if index >= width and cell]
+        if surplus:
+            place = sheet.place(row.number, letter(surplus[0]))
+            found.append(fault("chart-row-long", place, heads=width, cells=row.width))
     # Workbooks leave out trailing blank cells as a matter of course; a text file seldom does.
-    short = [row for row in rows if len(row.cells) < width] if not sheet.name else []
+    short = [row for row in rows if row.width < width] if not sheet.name else []
     if short:
         place = sheet.place(short[0].number)
         found.append(note("chart-row-short", place, rows=len(short), heads=width))

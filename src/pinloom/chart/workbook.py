@@ -134,19 +134,20 @@ def _sheet(place: Place, values: list[list[Value]], found: list[Finding]) -> She
     rows: list[Row] = []
     numeric: set[tuple[int, int]] = set()
     for number, row in enumerate(values, start=1):
-        cells: list[Cell] = []
+        filled: dict[int, Cell] = {}
         for index, value in enumerate(row):
             if value is None:
-                cells.append("")
-            elif isinstance(value, str) and value not in _ERRORS:
-                cells.append(value.strip())
-            else:
-                cells.append(_text(value))
-                if cells[-1] is None:
-                    found.append(_odd(value, place, number, index))
-                numeric.add((number, index))
-        if any(cell is None or cell for cell in cells):
-            rows.append(Row(number=number, cells=tuple(cells)))
+                continue
+            if isinstance(value, str) and value not in _ERRORS:
+                if text := value.strip():
+                    filled[index] = text
+                continue
+            filled[index] = _text(value)
+            if filled[index] is None:
+                found.append(_odd(value, place, number, index))
+            numeric.add((number, index))
+        if filled:
+            rows.append(Row(number=number, filled=filled, width=len(row)))
     return Sheet(
         file=place.file,
         name=place.sheet,

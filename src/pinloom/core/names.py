@@ -10,7 +10,9 @@ NaturalKey = tuple[tuple[int, int, str], ...]
 
 def clean(text: str) -> str:
     """A name as it is stored: Unicode NFC, outer blanks dropped, inner runs of blanks made one."""
-    return " ".join(unicodedata.normalize("NFC", text).split())
+    if not text.isascii():
+        text = unicodedata.normalize("NFC", text)
+    return " ".join(text.split())
 
 
 def natural(name: str) -> tuple[NaturalKey, str]:
