@@ -61,6 +61,7 @@ def command(
     from pinloom.cli.progress import Progress
     from pinloom.cli.report import Report
     from pinloom.workflow.grow import GrowOrder, grow_job
+    from pinloom.workflow.roomtold import told_kept
 
     report = Report(quiet=quiet, as_json=as_json, full=full)
     given = secrets(passphrase)
@@ -86,4 +87,5 @@ def command(
         return report.refuse(findings)
     if not as_json:
         report.changes(result.changes)
-    return report.job(result.job, result.saved, out, findings, door)
+    room = told_kept(result.job)
+    return report.job(result.job, result.saved, out, findings, door, room=room)

@@ -7,6 +7,7 @@ import click
 
 from pinloom.cli.exits import Exit
 from pinloom.cli.options import ANY, passphrase_option, screen_options, secrets
+from pinloom.cli.roomtold import still_kept
 from pinloom.core.findings import has_fault
 
 if TYPE_CHECKING:
@@ -146,6 +147,7 @@ def _plan(screen: "Screen", number: int, one: "ProvedPlan", *, full: bool) -> No
             ("keys to cut", f"{_pieces(one)}: {_names(plan.recut, full=full)}"),
             ("doors to re-pin", f"{len(plan.repin):,}"),
             ("proof", "every state proved" if one.proved else "NOT PROVED"),
+            *(("room kept", text) for text in still_kept(one.job)),
         ]
     )
     for position, (stage, state) in enumerate(zip(plan.stages, one.states, strict=True), start=1):
@@ -209,6 +211,7 @@ def _figures(result: "LostResult") -> dict[str, object]:
                 "recut": list(one.plan.recut),
                 "repin": list(one.plan.repin),
                 "proved": one.proved,
+                "kept": {kept.under: len(kept.cuts) for kept in one.job.kept},
                 "stages": [
                     {
                         "doors": list(stage.doors),

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 from pinloom.cli.screen import Screen
 from pinloom.core.hardware import HardwareFormat
+from pinloom.core.job import Job
 
 if TYPE_CHECKING:  # these load the whole engine; showing must not wait for it
     from pinloom.workflow.room import Room
@@ -139,6 +140,13 @@ def show_next(screen: Screen, rooms: Sequence["Room"], made: HardwareFormat) -> 
         if kept:
             screen.say("kept: " + ", ".join(made.stamp(cut) for cut in kept))
         screen.say(", ".join(made.stamp(cut) for cut in others) or ("" if kept else "none"))
+
+
+def still_kept(job: Job) -> tuple[str, ...]:
+    """A line a master with kept room."""
+    return tuple(
+        f"{one.under}: {one.asked:,} asked, {len(one.cuts):,} still kept" for one in job.kept
+    )
 
 
 def left_figures(one: "Room", made: HardwareFormat, *, cuts: bool) -> dict[str, Any]:

@@ -18,6 +18,7 @@ from pinloom.proof import prove
 from pinloom.workflow.folder import Saved, check_target, load, save
 from pinloom.workflow.grow import changes_csv
 from pinloom.workflow.layout import with_layout
+from pinloom.workflow.roomtaken import with_kept
 from pinloom.workflow.verdict import judge
 
 __all__ = ["LostOrder", "LostResult", "Prices", "ProvedPlan", "lost_key", "prove_plan"]
@@ -120,6 +121,7 @@ def prove_plan(job: Job, plan: Plan, lost_name: str) -> ProvedPlan:
         layout=None,
         claims=(),
     )
+    end = with_kept(end)
     done: set[str] = set()
     states = []
     for number, stage in enumerate(plan.stages, start=1):

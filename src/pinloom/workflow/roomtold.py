@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from pinloom.core.findings import Finding, fault
+from pinloom.core.groups import change_keys
 from pinloom.core.job import Job
 from pinloom.core.room import USUAL
 from pinloom.growth.continued import at_least
@@ -40,6 +41,24 @@ class RoomTold:
     refused: bool = False
     moot: bool = False
     fits: Mapping[str, int] | None = None
+
+
+def told_kept(job: Job) -> RoomTold | None:
+    """What a grown job still keeps; None where nothing was asked for."""
+    if not job.kept:
+        return None
+    lines = (
+        RoomLine(
+            under=one.under,
+            keys=change_keys(job.chart, one.under),
+            wish=str(one.asked),
+            wanted=one.asked,
+            kept=len(one.cuts),
+            found=len(one.cuts),
+        )
+        for one in job.kept
+    )
+    return RoomTold(lines=tuple(lines))
 
 
 def told_refusal(wishes: Wishes, room: RoomAnswer) -> RoomTold | None:
