@@ -30,6 +30,7 @@ from pinloom.design.symbols import SymbolSpace
 from pinloom.design.zones import Floats, Ints, Zones
 
 UNPLACED = -1
+CORNERS = 10_000  # half boxes that are kept at once
 
 
 class Board:
@@ -65,6 +66,7 @@ class Board:
         self.rightful = np.zeros(locks, dtype=np.float64)  # weights of placed openers that enter
         self.bad = np.zeros(locks, dtype=np.int64)  # stack faults
         self._boxes: list[Ints | None] = [None] * locks
+        self._corners: dict[tuple[int, tuple[int, ...]], Ints] = {}
         self._vetoes: dict[int | None, Floats] = {}
 
     def _classes(self) -> None:
@@ -120,14 +122,28 @@ class Board:
         """Points of a lock's box; empty while none of its keys is placed."""
         found = self._boxes[lock]
         if found is None:
-            masks = self.splits[lock]
+            masks = self.splits[lock].tolist()
             found = np.zeros(0, dtype=np.int64)
             if all(masks):
-                found = np.zeros(1, dtype=np.int64)
-                for p, mask in enumerate(masks.tolist()):
-                    offsets = np.array(self.zones.zone(p, mask), dtype=np.int64) * self.strides[p]
-                    found = (found[:, None] + offsets).reshape(-1)
+                half = len(masks) // 2
+                before, after = self._corner(0, *masks[:half]), self._corner(half, *masks[half:])
+                found = (before[:, None] + after).reshape(-1)
             self._boxes[lock] = found
+        return found
+
+    def _corner(self, first: int, *masks: int) -> Ints:
+        """Points of a box in the positions from ``first`` on, 0 in the others: few kinds of them
+        stand in many boxes.
+        """
+        found = self._corners.get((first, masks))
+        if found is None:
+            found = np.zeros(1, dtype=np.int64)
+            for p, mask in enumerate(masks, start=first):
+                offsets = np.array(self.zones.zone(p, mask), dtype=np.int64) * self.strides[p]
+                found = (found[:, None] + offsets).reshape(-1)
+            if len(self._corners) >= CORNERS:
+                self._corners.clear()
+            self._corners[first, masks] = found
         return found
 
     def place(self, key: int, point: int) -> None:
@@ -145,12 +161,14 @@ class Board:
             own, cuts = self.own[key], self.symbols(point)
             self.use[own[:, None], places, cuts] += 1
             self.splits[own] |= np.int64(1) << cuts
+        classes = [np.flatnonzero(entered).tolist() for entered in self.enters.T]
+        kinds = self.lock_class.tolist()
         for lock in range(len(self.rows)):
             if self.rightful[lock] or any(k in points for k in self.problem.locks[lock].openers):
-                box = self.box(lock)
-                for number in np.flatnonzero(self.enters[:, self.lock_class[lock]]):
+                box, heft = self.box(lock), self.heft[lock]
+                for number in classes[kinds[lock]]:
                     self.open[number][box] += 1
-                    self.pull[number][box] += self.heft[lock]
+                    self.pull[number][box] += heft
                 self.bad[lock] = self._faults(lock)
 
     def _faults(self, lock: int) -> int:

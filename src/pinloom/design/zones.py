@@ -43,6 +43,7 @@ class Zones:
         self._tail = _small_products(self.shape)
         self._matrices: dict[tuple[int, tuple[int, ...]], Floats] = {}
         self._charges: dict[tuple[int, int], Floats] = {}
+        self._stacks: dict[tuple[int, int], int] = {}
 
     def zone(self, position: int, mask: int) -> list[int]:
         """Symbols that pass a lock split on ``mask``."""
@@ -69,6 +70,12 @@ class Zones:
 
     def stack_faults(self, position: int, mask: int) -> int:
         """Differences that no pin makes, and master pins too many, of one stack."""
+        found = self._stacks.get((position, mask))
+        if found is None:
+            found = self._stacks[position, mask] = self._count_faults(position, mask)
+        return found
+
+    def _count_faults(self, position: int, mask: int) -> int:
         levels = [v for s, v in enumerate(self._space.levels[position]) if mask >> s & 1]
         gaps = [b - a for a, b in zip(levels, levels[1:], strict=False)]
         odd = sum(gap not in self._problem.pin_sizes for gap in gaps)
