@@ -111,12 +111,12 @@ UNEVEN = tuple(
     )
     for chart, told, hardware, plain, long in (
         ("U1", "one group of 400, twenty of 5", TWO_STEP, 0, 60),
-        ("U2", "wings of different depth", TWO_STEP, 125, 150),
+        ("U2", "wings of different depth", TWO_STEP, 125, 130),
         ("U2", "wings of different depth", ONE_STEP, 0, 0),
-        ("U3", "three uneven wings", TWO_STEP, 100, 130),
+        ("U3", "three uneven wings", TWO_STEP, 100, 110),
         ("V1", "U1, masters missing, two owners, doors outside", TWO_STEP, 0, 0),
-        ("V2", "U2, the same", TWO_STEP, 0, 130),
-        ("V3", "U3, the same", TWO_STEP, 90, 130),
+        ("V2", "U2, the same", TWO_STEP, 0, 100),
+        ("V3", "U3, the same", TWO_STEP, 90, 100),
     )
 )
 SHARED = (
