@@ -53,7 +53,24 @@ def test_a_passphrase_without_seal_seals_too(
     found = _pin(capsys, tmp_path, "--passphrase", WORD)
     assert (tmp_path / "job/job.sealed").is_file()
     assert "secret-in-history" in found.out
+    assert "seal-by-passphrase" in found.out
     assert WORD not in found.out + found.err
+
+
+def test_a_short_passphrase_seals_nothing(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """Nine signs are refused before anything is written, ten are taken; what is sealed already
+    keeps its passphrase."""
+    (tmp_path / "word").write_text("nine sign\n")
+    refused = _pin(capsys, tmp_path, "--seal", "--passphrase", f"@{tmp_path / 'word'}")
+    assert refused.code == Exit.BAD_INPUT
+    assert "[folder-passphrase-short]" in refused.err
+    assert not (tmp_path / "job").exists()
+    (tmp_path / "word").write_text("ten signs!\n")
+    taken = _pin(capsys, tmp_path, "--seal", "--passphrase", f"@{tmp_path / 'word'}")
+    assert taken.code == Exit.DONE
+    assert "seal-by-passphrase" not in taken.out
 
 
 def test_a_sealed_job_is_not_replaced_without_its_word(

@@ -48,6 +48,8 @@ def test_the_demo_is_proved_and_leaves_edited_charts_alone(tmp_path: Path) -> No
     assert first.result.job.proof.proved
     assert (tmp_path / "out" / DOORS).read_bytes() == (_chart_folder() / "doors.csv").read_bytes()
     assert (tmp_path / "out" / KEYS).read_bytes() == (_chart_folder() / "keys.csv").read_bytes()
+    for name in (DOORS, KEYS):
+        assert (tmp_path / "out" / name).stat().st_mode & 0o777 == 0o600
     (tmp_path / "out" / DOORS).write_text("mine")
     again = demo(tmp_path / "out")
     assert (tmp_path / "out" / DOORS).read_text() == "mine"

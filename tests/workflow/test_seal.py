@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 
 from pinloom.workflow.folder import load, save
+from pinloom.workflow.seal import seal_files
 from tests.workflow.kit import KEYNOTES_BITTINGS, MENDED_BITTINGS, codes, job_of, pinned
 
 WORD = "slip and spar"
@@ -47,6 +48,20 @@ def test_sealing_an_open_job_leaves_no_open_file(tmp_path: Path) -> None:
     fourth = job_of(pinned(tmp_path, KEYNOTES_BITTINGS, passphrase=WORD))
     assert fourth.revision == 4
     assert load(tmp_path / "job", WORD).job == fourth
+
+
+def test_a_folder_sealed_long_ago_keeps_its_short_passphrase(tmp_path: Path) -> None:
+    """The rule asks for ten signs where a folder is sealed, not where it is written again."""
+    job = job_of(pinned(tmp_path))
+    plain = {path.name: path.read_bytes() for path in (tmp_path / "job").iterdir()}
+    folder = tmp_path / "old"
+    folder.mkdir(mode=0o700)
+    for name, data in seal_files(plain, "short").items():
+        (folder / name).write_bytes(data)
+    assert load(folder, "short").job == job
+    assert codes(save(job, tmp_path / "fresh", "short").findings) == ["folder-passphrase-short"]
+    other = job_of(pinned(tmp_path, KEYNOTES_BITTINGS, out=folder, passphrase="short"))
+    assert other.revision == 2
 
 
 def test_earlier_revisions_survive_inside_the_seal(tmp_path: Path) -> None:

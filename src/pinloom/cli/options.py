@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from pinloom.cli.secret import ask, read_secret
-from pinloom.core.findings import Finding, fault
+from pinloom.core.findings import Finding, fault, has_fault, note
 from pinloom.workflow.inputs import ChartSource
 
 Wrap = Callable[[Callable[..., Any]], Callable[..., Any]]
@@ -124,11 +124,12 @@ class Secrets:
 
 
 def secrets(
-    passphrase: str | None = None, *, seal: bool = False, controls: tuple[str, ...] = ()
+    passphrase: str | None = None, *, seal: bool | None = None, controls: tuple[str, ...] = ()
 ) -> Secrets:
     """Read what the options stand for. Order on standard input: controls, then the passphrase.
 
-    ``seal`` without a passphrase asks for one, twice at a terminal.
+    ``seal`` without a passphrase asks for one, twice at a terminal; None = the command has no such
+    option. A passphrase seals in any case, which is said where nobody asked for it.
     """
     found: list[Finding] = []
     cuts: list[str] = []
@@ -142,6 +143,8 @@ def secrets(
     if passphrase is not None:
         word, remarks = read_secret(passphrase, "passphrase")
         found += remarks
+        if seal is False and not has_fault(remarks):
+            found.append(note("seal-by-passphrase"))
     elif seal:
         word = ask("passphrase")
         if word is not None and sys.stdin.isatty():

@@ -15,6 +15,7 @@ from typing import TypeVar
 from sqlalchemy import Connection, Engine, insert
 
 from pinloom.core.findings import Finding, fault, has_fault
+from pinloom.core.passphrases import SHORTEST_PASSPHRASE
 from pinloom.ledger import fold, upgrade
 from pinloom.ledger.database import WRITING, Trouble, Where, connect, understood
 from pinloom.ledger.details import Opened, Upgraded
@@ -26,8 +27,6 @@ from pinloom.vault import Cost, Strongbox
 T = TypeVar("T")
 
 Clock = Callable[[], datetime]  # an aware time; its zone is the shop's
-
-SHORTEST_PASSPHRASE = 10
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

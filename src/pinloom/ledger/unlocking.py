@@ -11,10 +11,11 @@ from datetime import datetime, timedelta
 from sqlalchemy import select, update
 
 from pinloom.core.findings import Finding, fault
+from pinloom.core.passphrases import SHORTEST_PASSPHRASE
 from pinloom.ledger.details import Opened
 from pinloom.ledger.events import EventKind
 from pinloom.ledger.schema import attempts, strongbox
-from pinloom.ledger.store import SHORTEST_PASSPHRASE, Ledger, Outcome
+from pinloom.ledger.store import Ledger, Outcome
 from pinloom.ledger.view import Writing, stamp, unstamp
 from pinloom.vault import Cost, DataKey, Strongbox
 

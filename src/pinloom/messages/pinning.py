@@ -179,7 +179,7 @@ WORDINGS: dict[str, Wording] = {
         do="Keys that differ only in such cuts open those doors alike; the proof counts it so.",
     ),
     "pinning-construction-no-cut": Wording(
-        what="No construction key: at position {position} the doors share no operating cut; door "
+        what="No construction key: in chamber {position} the doors share no operating cut; door "
         "{door} is the first that has none in common with those before it.",
         do="Put fewer doors on the construction key, or doors that one master opens.",
     ),
@@ -189,7 +189,7 @@ WORDINGS: dict[str, Wording] = {
         do="Reserve a chamber in the design, try the other method, or use fewer doors.",
     ),
     "pinning-construction-alike": Wording(
-        what="The construction key has the cuts of {key} everywhere but at position {position}.",
+        what="The construction key has the cuts of {key} everywhere but in chamber {position}.",
         do="Whoever keeps a construction key holds most of those cuts: collect and destroy every "
         "copy at the changeover.",
     ),

@@ -22,6 +22,10 @@ WORDINGS: dict[str, Wording] = {
         what="The job cannot be written here: {reason}. What stood here before still counts.",
         do="Make room, or name another folder.",
     ),
+    "folder-passphrase-short": Wording(
+        what="The passphrase is too short to seal a job with.",
+        do="Use at least {least} signs; several words are easiest to keep.",
+    ),
     "folder-sealed": Wording(
         what="The job in this folder is sealed.",
         do="Give its passphrase with --passphrase.",
@@ -155,6 +159,10 @@ WORDINGS: dict[str, Wording] = {
     "door-not-in-chart": Wording(
         what="There is no door {door} in the chart; another pinning chart is shown.",
         do="Write the name as in the chart.",
+    ),
+    "seal-by-passphrase": Wording(
+        what="A passphrase was given without --seal: the job folder is sealed with it.",
+        do="Keep the passphrase; without it nobody opens the folder. Leave it out for an open one.",
     ),
     "secret-not-read": Wording(
         what="The {secret} could not be read: {reason}.",

@@ -1,5 +1,6 @@
 """The example job: Alder Quay, a boatyard with sail lofts. Its chart ships with the program."""
 
+import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from importlib.resources import as_file, files
@@ -13,6 +14,8 @@ NAME = "Alder Quay"
 FORMAT = "us-6x10-014a"  # every number of it is published
 FOLDER = "alder-quay"
 DOORS, KEYS = "alder-quay-doors.csv", "alder-quay-keys.csv"
+
+FILE_MODE = 0o600  # a chart is as confidential as the job: it says which door is worth a key
 
 # Enough for a good design in seconds; the command itself searches longer.
 BUDGET = 1_000
@@ -55,7 +58,9 @@ def _copy(out: Path) -> tuple[Finding, ...]:
         for name, inside in ((DOORS, "doors.csv"), (KEYS, "keys.csv")):
             if not (out / name).exists():
                 data = (files("pinloom.workflow") / "alder_quay" / inside).read_bytes()
-                (out / name).write_bytes(data)
+                flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW
+                with os.fdopen(os.open(out / name, flags, FILE_MODE), "wb") as file:
+                    file.write(data)
     except OSError as error:
         reason = error.strerror or "unknown reason"
         return (fault("folder-unwritable", Place(file=str(out)), reason=reason),)

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from pinloom.core.findings import Finding, Place, caution, fault, has_fault
 from pinloom.core.job import Job
+from pinloom.core.passphrases import SHORTEST_PASSPHRASE
 from pinloom.workflow import jobfile, store
 from pinloom.workflow.jobtables import bittings_csv, pinning_csv
 from pinloom.workflow.seal import SEALED, seal_files, unseal_files
@@ -191,7 +192,17 @@ def _same_metal(one: Job, other: Job) -> bool:
 
 
 def _target(folder: Path, passphrase: str | None) -> _Held:
-    """What a new revision would replace; findings say why it must not."""
+    """What a new revision would replace; findings say why it must not. A folder that is sealed
+    with a short passphrase keeps it.
+    """
+    held = _present(folder, passphrase)
+    if passphrase is not None and not held.sealed and len(passphrase) < SHORTEST_PASSPHRASE:
+        short = fault("folder-passphrase-short", _place(folder), least=SHORTEST_PASSPHRASE)
+        return replace(held, findings=(*held.findings, short))
+    return held
+
+
+def _present(folder: Path, passphrase: str | None) -> _Held:
     nothing = _Held(files={}, job=None, sealed=False)
     try:
         if not os.path.lexists(folder) or (folder.is_dir() and store.is_empty(folder)):
