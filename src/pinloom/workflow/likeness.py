@@ -101,7 +101,8 @@ def likeness(job: Job, name: str, pins: Chambers) -> Likeness:
     known = {c: pins[c] for c in range(made.chambers) if c in pins}
     keys = job.chart.keys
     door = None if index is None else job.chart.doors[index]
-    offs = [_held(fitted, known, cut) for cut in job.bittings]
+    met = _met(fitted, known)
+    offs = [_held(met, cut) for cut in job.bittings]
     entering = [fitted.enters and (door is None or job.chart.enters(key, door)) for key in keys]
     openers, nearly, exact = [], [], []
     for k, (key, (off, held)) in enumerate(zip(keys, offs, strict=True)):
@@ -148,27 +149,46 @@ def _shall(job: Job, door: int, key: int) -> bool:
     return active and key in job.chart.openers[door]
 
 
-def _held(
-    fitted: Fit, known: Mapping[int, PinStack | None], cut: Bitting, *, control: bool = False
-) -> tuple[tuple[int, ...], tuple[int, ...]]:
-    """Chambers, from 1, in which a key is off every line, and those that keep it out; ``control`` =
-    towards a core's control line.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Met:
+    """One known chamber with pins, from 1, as keys meet it. ``at`` = index of the cut that does;
+    ``off`` and ``held`` = levels that stand on no line, and those kept out.
     """
-    off, held = [], []
+
+    chamber: int
+    at: int | None
+    off: frozenset[int]
+    held: frozenset[int]
+
+
+def _met(fitted: Fit, known: Mapping[int, PinStack | None], *, control: bool = False) -> list[_Met]:
+    """The chambers as keys meet them; ``control`` = towards a core's control line."""
+    found = []
     for chamber, stack in known.items():
         if stack is None:
             continue
-        at = fitted.cuts[chamber]
         ways = offsets(fitted, stack, _line(fitted, chamber, control=control))
-        if at is None or ways is None:
-            off.append(chamber + 1)
+        at = fitted.cuts[chamber]
+        if at is None or ways is None:  # it lets nobody open and keeps nobody out
+            found.append(_Met(chamber=chamber + 1, at=None, off=frozenset(), held=frozenset()))
             continue
-        way = ways[cut[at]]
-        if not passes(way, fitted.step):
-            off.append(chamber + 1)
-        if steps_off(way, fitted.step) >= fitted.cylinder.least_step:
-            held.append(chamber + 1)
-    return tuple(off), tuple(held)
+        step, least = fitted.step, fitted.cylinder.least_step
+        found.append(
+            _Met(
+                chamber=chamber + 1,
+                at=at,
+                off=frozenset(v for v, way in enumerate(ways) if not passes(way, step)),
+                held=frozenset(v for v, way in enumerate(ways) if steps_off(way, step) >= least),
+            )
+        )
+    return found
+
+
+def _held(met: Sequence[_Met], cut: Bitting) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Chambers in which a key is off every line, and those that keep it out."""
+    off = tuple(one.chamber for one in met if one.at is None or cut[one.at] in one.off)
+    held = tuple(one.chamber for one in met if one.at is not None and cut[one.at] in one.held)
+    return off, held
 
 
 def _line(fitted: Fit, chamber: int, *, control: bool) -> Nanometres:
@@ -189,8 +209,9 @@ def _controls(
     if fitted.cylinder.core is None or not fitted.enters:
         return []
     found = []
+    met = _met(fitted, known, control=True)
     for one in job.controls:
-        off, held = _held(fitted, known, one.levels, control=True)
+        off, held = _held(met, one.levels)
         if not held:
             found.append((_control_name(one.group), not off))
     return found
