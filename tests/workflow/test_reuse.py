@@ -8,6 +8,7 @@ import pytest
 from pinloom.core.bitting import Bitting
 from pinloom.core.chart import KeyStanding
 from pinloom.core.job import Job
+from pinloom.growth.lost import Prices
 from pinloom.ledger.database import where
 from pinloom.ledger.store import Ledger
 from pinloom.workflow import clock as real_clock
@@ -16,6 +17,7 @@ from pinloom.workflow import ledgeracts as acts
 from pinloom.workflow.folder import load
 from pinloom.workflow.grow import GrowOrder, GrowResult, grow_job
 from pinloom.workflow.inputs import ChartSource
+from pinloom.workflow.lost import LostOrder, lost_key
 from pinloom.workflow.reuse import Books, read_reuse
 from tests.ledger import kit
 from tests.workflow.kit import MENDED_BITTINGS, codes, pinned, write
@@ -180,6 +182,30 @@ def test_held_cuts_are_given_to_no_new_key(books: Books, tmp_path: Path) -> None
     assert _keys(held.job)["sales"] is KeyStanding.RETIRED
     assert held.job is not None
     assert held.job.cuts()["tide"] != _sales(tmp_path)
+
+
+def test_copies_of_one_combination_count_under_whatever_name(books: Books, tmp_path: Path) -> None:
+    """Sales is told lost and gets new cuts; the old ones go on under a name of their own, while
+    their copies are on record under the old one. Once all of these are destroyed and the rest is
+    over, the old cuts are free; with one of them out they are not."""
+    old = _sales(tmp_path)
+    order = LostOrder(key="sales", folder=tmp_path / "job", prices=Prices(), out=tmp_path / "job")
+    assert lost_key(order).saved is not None
+    job = load(tmp_path / "job").job
+    assert job is not None
+    assert job.cuts()["sales"] != old
+    assert old in job.bittings
+    with work.desk(books.place, "clerk") as at:
+        assert at.value is not None
+        entry = work.Entry(folder=tmp_path / "job", site="Alder Quay")
+        assert work.bring_job(at.value, entry, books.passphrase).done
+    destroy = partial(acts.destroy, why="worn")
+    _at_the_counter(books, 400, partial(destroy, key="sales-2"))
+    assert old in read_reuse(books, job).held
+    _at_the_counter(books, 364, partial(destroy, key="sales-1"))
+    assert old in read_reuse(books, job).held
+    _at_the_counter(books, 1)
+    assert old in read_reuse(books, job).free
 
 
 def test_wrong_words_and_strange_systems_are_refused(books: Books, tmp_path: Path) -> None:

@@ -9,12 +9,13 @@ key, whatever key symbol they were of.
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from datetime import date
 
 from pinloom.core.bitting import Bitting
 from pinloom.core.chart import AccessChart
 from pinloom.core.findings import Finding, fault, note
 from pinloom.core.job import Job
-from pinloom.core.reuse import USUAL_REST, Offer
+from pinloom.core.reuse import USUAL_REST, Offer, standing
 from pinloom.ledger import lookup, secrets
 from pinloom.ledger.resting import Combination
 from pinloom.ledger.rows import RevisionRow
@@ -107,7 +108,11 @@ def _ask(at: Desk, books: Books, system: str, job: Job) -> Reuse | tuple[Finding
         if isinstance(told, Finding):
             return told
         hidden = _hidden(view, key, system, job)
-        return hidden if isinstance(hidden, Finding) else _sorted(told.combinations, hidden, job)
+        return (
+            hidden
+            if isinstance(hidden, Finding)
+            else _sorted(told.combinations, hidden, job, books.rest, date.fromisoformat(view.today))
+        )
 
     found = at.ask(question)
     return found.findings if found.value is None else found.value
@@ -130,21 +135,31 @@ def _hidden(view: Reading, key: DataKey, system: str, job: Job) -> Secrets | Fin
     return hidden
 
 
-def _sorted(combinations: Iterable[Combination], hidden: Secrets, job: Job) -> Reuse:
-    """Cuts are free when every combination with these cuts is, of whichever key symbol."""
+def _sorted(
+    combinations: Iterable[Combination], hidden: Secrets, job: Job, rest: int, today: date
+) -> Reuse:
+    """Cuts are one thing under whatever names they stood: all their copies count together. A lost
+    key goes on under a name of its own, while its copies are on record under the old one.
+    """
     told: dict[Bitting, list[Combination]] = defaultdict(list)
     for one in combinations:
         past = hidden.past_cuts.get(one.key, [])
         if 0 < one.combination <= len(past):
             told[_levels(job, past[one.combination - 1])].append(one)
-    free = {
-        cut for cut, ones in told.items() if all(one.standing.offer is Offer.FREE for one in ones)
-    }
-    held = told.keys() - free
+    offers = {cut: _together(ones, rest, today) for cut, ones in told.items()}
+    free = frozenset(cut for cut, offer in offers.items() if offer is Offer.FREE)
+    held = frozenset(offers) - free
     idle = [cut for cut in held if not any(one.in_use for one in told[cut])]
-    never = sum(any(not one.standing.accounted for one in told[cut]) for cut in idle)
+    never = sum(offers[cut] is Offer.NEVER for cut in idle)
     said = (note("growth-held", system=job.name, resting=len(idle) - never, never=never),)
-    return Reuse(held=frozenset(held), free=frozenset(free), findings=said if idle else ())
+    return Reuse(held=held, free=free, findings=said if idle else ())
+
+
+def _together(ones: Iterable[Combination], rest: int, today: date) -> Offer:
+    ones = list(ones)
+    copies = [copy for one in ones for copy in one.copies]
+    distrusted = any(one.standing.distrusted for one in ones)
+    return standing(copies, rest, today, distrusted=distrusted).offer
 
 
 def _levels(job: Job, numbers: Iterable[int]) -> Bitting:
