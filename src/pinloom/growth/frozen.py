@@ -97,7 +97,7 @@ def places(system: System, key: int, rules: KeyRules | None = None) -> Places:
     added = np.zeros(shape_of(made), dtype=np.int32)
     for door, splits, count in _distinct_own(system, key, own):
         boxes.append(_foreign_keys(system, key, door, splits))
-        boxes.append(_control_box(system, door))
+        boxes.append(control_box(system, door))
         _strike_pins(made, system.formats[door], splits, count, good, added)
     boxes_of_all = np.concatenate(boxes)
     if len(boxes_of_all):
@@ -117,7 +117,7 @@ def _repinned(system: System, own: Sequence[int]) -> NDArray[np.int32]:
         field = system.field[door] if system.field else None
         if field is None or not serves(system, door, field, index, rows):
             continue
-        if _inactive_positions(system, door) == [p for p, f in enumerate(field) if not f]:
+        if inactive_positions(system, door) == [p for p, f in enumerate(field) if not f]:
             counts[np.ix_(*(levels or everything for levels in field))] -= item.count
     return counts
 
@@ -184,7 +184,7 @@ def _foreign_keys(system: System, key: int, door: int, splits: Splits) -> Boxes:
     table = np.concatenate(
         [cuts[foreign], np.array(others, dtype=np.int64).reshape(-1, made.chambers)]
     )
-    inactive = set(_inactive_positions(system, door))
+    inactive = set(inactive_positions(system, door))
     around = np.array([reach_of((v,), made) for v in range(made.levels)], dtype=np.int64)
     boxes: Boxes = around[table]
     for p, levels in enumerate(splits):
@@ -194,7 +194,7 @@ def _foreign_keys(system: System, key: int, door: int, splits: Splits) -> Boxes:
     return boxes
 
 
-def _inactive_positions(system: System, door: int) -> list[int]:
+def inactive_positions(system: System, door: int) -> list[int]:
     """Positions where the door has no pins: they pass every key."""
     probe = least_splits(system, door, [(0,) * system.made.chambers])
     return [p for p, levels in enumerate(probe) if not levels]
@@ -212,20 +212,21 @@ def _strike_pins(
     for p, levels in enumerate(splits):
         if not levels:
             continue
-        right = np.array([_grows(levels, v, cylinder) for v in range(made.levels)])
+        right = np.array([grows(levels, v, cylinder) for v in range(made.levels)])
         more = np.array([count * (v not in levels) for v in range(made.levels)], dtype=np.int32)
         good &= along(right, (p,), made.chambers)
         added += along(more, (p,), made.chambers)
 
 
-def _grows(levels: tuple[int, ...], level: int, cylinder: HardwareFormat) -> bool:
+def grows(levels: tuple[int, ...], level: int, cylinder: HardwareFormat) -> bool:
+    """Whether pins are made for these splits with one more level."""
     grown = sorted({*levels, level})
     return len(grown) <= cylinder.max_masters + 1 and all(
         b - a in cylinder.master_pins for a, b in zip(grown, grown[1:], strict=False)
     )
 
 
-def _control_box(system: System, door: int) -> Boxes:
+def control_box(system: System, door: int) -> Boxes:
     """Rule 4 for a large-format own door: c must not complete a way to the control line.
 
     With c in the box everywhere outside the control positions, only those are left to keep it out.

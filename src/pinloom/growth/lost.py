@@ -2,11 +2,14 @@
 
 Theory. The lost copy exists for good, so its cuts join the system as a retired key; the symbol
 gets new cuts. Every door that the lost key turns must be pinned anew, which bounds every plan
-from below. New pins are not always enough: a door splits on the cuts of its remaining keys, and
-where the lost key's cuts lie among those, position by position, some of these keys must be re-cut
-too. That is the rule when a master is lost in a layered system: its cuts are made of the change
-key's and the top master's. Such doors are the clashes; each plan lets a set of keys that touches
-every clash be cut anew, and differs from the others in which set.
+from below. New pins are not always enough: where the lost key's cuts lie among those of a door's
+other keys, position by position, some of these keys must be re-cut too (``covers``). That is the
+rule when a master is lost in a layered system: its cuts are made of the change key's and the top
+master's. In the chambers where a lost group master has the group's own cut all change keys of the
+group have that cut as well; elsewhere it has the cut of the masters above it. So either the change
+keys are cut anew, with the group's cylinders alone, or a master above, with all cylinders of that
+master. ``covers`` finds such ways and their bounds, ``blocks`` moves a whole group to other common
+cuts, ``moving`` places the keys and cuts others anew where that is the price of a place.
 
 Plans run in stages, a trip each. In between, finished doors have new pins and the others old ones,
 and a key that is re-cut exists in two copies: the old one for doors not yet done, the new one for
@@ -16,85 +19,51 @@ those that are. Whoever needs a re-cut key carries both until the last of its do
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from pinloom.core.bitting import Bitting
 from pinloom.core.chart import AccessChart, Key, KeyStanding
 from pinloom.core.hardware import HardwareFormat
 from pinloom.core.job import Job
-from pinloom.core.names import natural
-from pinloom.core.request import DesignOutcome, DesignRequest
-from pinloom.growth.grow import attempt, clashes_of, needs_pins
+from pinloom.growth.blocks import blocks
+from pinloom.growth.covers import Figures, Way, clashes_with, holds, least, ways
+from pinloom.growth.grow import Designer, attempt, clashes_of, needs_pins
+from pinloom.growth.moving import TURNS, Costs, Move, Moved, axes_of, costs, move, put_back
+from pinloom.growth.plans import (
+    Bill,
+    Bound,
+    Exposure,
+    LostPlans,
+    Plan,
+    Prices,
+    Stage,
+    Tally,
+    bill,
+    stages,
+    swap_bill,
+    tally,
+    trips_for,
+)
 from pinloom.growth.system import System, admitted, splits_of
 from pinloom.growth.wanted import Wanted, lay_over, system_of
 
-Designer = Callable[[DesignRequest], DesignOutcome]
+__all__ = ["Bill", "Bound", "Exposure", "LostPlans", "Plan", "Prices", "Stage", "Tally", "lost"]
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Prices:
-    """The shop's own figures, in minutes. The defaults are ours, for want of the shop's."""
-
-    cylinder: int = 12  # take out, re-pin, try, put back
-    core: int = 3  # swap for a spare that is pinned already
-    key: int = 5  # cut, stamp, hand out one key
-    trip: int = 30  # there and back
-    per_trip: int = 20  # cylinders done in one trip
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Exposure:
-    """What the lost key turns: ``doors`` by the chart, ``beyond`` by accident of the pins.
-
-    ``others`` = per door the keys that still open it.
-    """
-
-    key: str
-    doors: tuple[str, ...]
-    beyond: tuple[str, ...]
-    others: tuple[tuple[str, tuple[str, ...]], ...]
-    pins_alone: bool  # new pins without any other key re-cut would do
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stage:
-    """One trip. ``hand_out`` = re-cut keys whose first door is done in it, to be out before it;
-    ``take_back`` = re-cut keys whose last door it is.
-    """
-
-    doors: tuple[str, ...]
-    hand_out: tuple[str, ...]
-    take_back: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Plan:
-    """One way. ``chart`` holds the lost copy as a retired key; ``bittings`` belong to its keys.
-
-    ``minutes`` by the prices; ``least`` = what no plan can go below; ``spares`` = the minutes if
-    the cylinders are cores and pinned spares are swapped in, 0 where they are not.
-    """
-
-    name: str
-    chart: AccessChart
-    bittings: tuple[Bitting, ...]
-    recut: tuple[str, ...]
-    repin: tuple[str, ...]
-    stages: tuple[Stage, ...]
-    minutes: int
-    least: int
-    spares: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LostPlans:
-    """Exposure and the plans, cheapest first; ``excluded`` = ways proved impossible, ``open`` =
-    ways for which none was found.
-    """
-
-    exposure: Exposure
-    lost_name: str
-    plans: tuple[Plan, ...]
-    excluded: tuple[str, ...]
-    open: tuple[str, ...]
+Progress = Callable[[str], None]
+WAYS = 3  # sets of keys that are followed to a plan, cheapest first, each title at least once
+BLOCKS = 6  # maps of a group that are tried
+SEEDS = 6  # searches without a map
+STEPS = 1_000  # keys placed for one way, after which the best so far stands
+FEW_STEPS = 400  # the same for a way that cannot be the cheapest
+MOST_CELLS = 5_000_000  # keys times bittings up to which the other searches are asked as well
+HALF = 2  # a group of more than one door in so many is no group but the system
+TITLES = {
+    "alone": "this key alone",
+    "below": "it and keys below it",
+    "above": "it and keys above it",
+    "both": "it and keys above and below it",
+    "group": "the whole group",
+}
 
 
 def lost(
@@ -104,47 +73,278 @@ def lost(
     prices: Prices | None = None,
     first: Sequence[str] = (),
     designer: Designer | None = None,
+    progress: Progress | None = None,
 ) -> LostPlans:
     """Exposure of a lost key, and plans. ``first`` = doors to do before all others (perimeter).
 
     Raises ValueError when the job has no such key: callers check names first.
     """
-    prices = prices or Prices()
-    index = job.chart.key_index()
-    if name not in index:
+    if name not in job.chart.key_index():
         raise ValueError(f"no key {name}")
-    key = index[name]
-    formats = tuple(job.format_of(d) for d in range(len(job.chart.doors)))
-    wanted, lost_name = _with_lost_copy(job, key, formats)
-    base = system_of(job, wanted, formats, frozenset({name}))
-    exposure = _exposure(job, key, base)
-    seen: set[frozenset[str]] = set()
-    plans: list[Plan] = []
-    excluded: list[str] = []
-    unknown: list[str] = []
-    for title, free in _ways(base, wanted, name):
-        if free in seen:
-            continue
-        seen.add(free)
-        answer = attempt(job, wanted, formats, free | {name}, designer)
-        if isinstance(answer, System):
-            plans.append(_plan(title, answer, wanted, exposure, prices, first))
-        else:
-            (excluded if answer else unknown).append(title)
-    plans.sort(key=lambda plan: (plan.minutes, len(plan.repin), plan.name))
-    return LostPlans(
-        exposure=exposure,
-        lost_name=lost_name,
-        plans=tuple(plans),
-        excluded=tuple(excluded),
-        open=tuple(unknown),
-    )
+    return _Search(job, name, prices or Prices(), first, designer, progress).run()
 
 
-def _with_lost_copy(job: Job, key: int, formats: Sequence[HardwareFormat]) -> tuple[Wanted, str]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Found:
+    """A system in which the lost copy opens nothing, and what it takes to get there."""
+
+    system: System
+    recut: tuple[str, ...]
+    repin: tuple[str, ...]
+    bill: Bill
+
+
+class _Search:
+    def __init__(
+        self,
+        job: Job,
+        name: str,
+        prices: Prices,
+        first: Sequence[str],
+        designer: Designer | None,
+        progress: Progress | None,
+    ) -> None:
+        self._job, self._name, self._prices, self._first = job, name, prices, first
+        self._designer, self._progress = designer, progress
+        self._formats = tuple(job.format_of(d) for d in range(len(job.chart.doors)))
+        self._wanted, self._lost_name = _with_lost_copy(job, name, self._formats)
+        self._base = system_of(job, self._wanted, self._formats, frozenset({name}))
+        self._chart = self._base.chart
+        self._key = self._chart.key_index()[name]
+        self._copy = job.cuts()[name]
+        self._exposed = frozenset(
+            d for d, row in enumerate(self._chart.openers) if self._key in row
+        )
+        self._clashes = clashes_with(self._base, self._copy, self._exposed)
+        self._pieces = {
+            k: float((key.copies or 1) * (prices.key + prices.issue))
+            for k, key in enumerate(self._chart.keys)
+        }
+        pins = [
+            0.0 if d in self._exposed else float(prices.cylinder * door.count)
+            for d, door in enumerate(self._chart.doors)
+        ]
+        self._figures = Figures(self._base, self._pieces, pins)
+        self._axes = axes_of(self._base)
+        self._faults = set(clashes_of(self._base)) if not job.proof.proved else set()
+
+    def run(self) -> LostPlans:
+        bound = self._bound()
+        plans: list[Plan] = []
+        unfound: list[str] = []
+        for way in self._ways():
+            self._say(f"lost key: re-cutting {TITLES[way.title]}")
+            dear = bool(plans) and self._floor(way) > min(plan.minutes for plan in plans)
+            found = self._follow(way, bound, thorough=not dear)
+            if found is None:
+                unfound.append(TITLES[way.title])
+                continue
+            same = [plan for plan in plans if plan.name == TITLES[way.title]]
+            if not same or found.bill.minutes < same[0].minutes:
+                plans = [plan for plan in plans if plan not in same]
+                plans.append(self._plan(way, found, bound))
+        plans.sort(key=lambda plan: (plan.minutes, len(plan.repin), plan.name))
+        done = {plan.name for plan in plans}
+        return LostPlans(
+            exposure=_exposure(self._job, self._name, self._base, not self._clashes),
+            lost_name=self._lost_name,
+            plans=tuple(plans),
+            excluded=(TITLES["alone"],) if self._clashes else (),
+            open=tuple(title for title in dict.fromkeys(unfound) if title not in done),
+            bound=bound,
+        )
+
+    # --- ways ------------------------------------------------------------------------------
+
+    def _ways(self) -> list[Way]:
+        """The cheapest way of each title, then the cheapest others, then the whole group."""
+        every = ways(self._figures, self._clashes, self._exposed)
+        titled = {way.title: way for way in reversed(every)}
+        chosen = [way for way in every if titled[way.title] is way]
+        chosen += [way for way in every if way not in chosen][: WAYS - len(chosen)]
+        group = self._group()
+        if group is not None and all(way.keys != group.keys for way in chosen):
+            chosen.append(group)
+        return chosen
+
+    def _group(self) -> Way | None:
+        """Every key under the smallest key that opens all that the lost one opens."""
+        columns = self._figures.columns
+        over = [k for k, row in enumerate(columns) if row and self._exposed <= set(row)]
+        if not self._exposed or not over:
+            return None
+        top = min(over, key=lambda k: (len(columns[k]), k != self._key, k))
+        doors = set(columns[top])
+        if len(doors) * HALF > len(self._chart.doors):
+            return None
+        keys = frozenset(k for k, row in enumerate(columns) if row and set(row) <= doors)
+        keys -= {self._key}
+        if not holds(keys, self._clashes) or not keys:
+            return None
+        return Way(title="group", keys=keys)
+
+    def _bound(self) -> Bound:
+        prices = self._prices
+        beyond = [[d for d in row if d not in self._exposed] for row in self._figures.columns]
+        more = least(self._figures, self._clashes, beyond, prices.cylinder)
+        cylinders = tally(self._chart.doors[d] for d in self._exposed).cylinders
+        trips = trips_for(cylinders + more.cylinders, prices.per_trip)
+        minutes = (
+            cylinders * prices.cylinder
+            + self._pieces[self._key]
+            + more.minutes
+            + trips * prices.trip
+        )
+        return Bound(
+            cylinders=cylinders + more.cylinders,
+            keys=1 + more.keys,
+            minutes=int(np.ceil(minutes - 1e-6)),
+        )
+
+    # --- one way ---------------------------------------------------------------------------
+
+    def _floor(self, way: Way) -> float:
+        """About what this way takes at least; the trips beside."""
+        exposed = tally(self._chart.doors[d] for d in self._exposed).cylinders
+        pieces = self._pieces[self._key] + self._figures.price(way.keys)
+        return exposed * self._prices.cylinder + pieces
+
+    def _follow(self, way: Way, bound: Bound, *, thorough: bool) -> _Found | None:
+        """The cheapest system found that cuts these keys anew; the first one found where the way
+        cannot be the cheapest of all.
+        """
+        keys = tuple(sorted(way.keys | {self._key}))
+        names = frozenset(self._chart.keys[k].name for k in keys)
+        system = system_of(self._job, self._wanted, self._formats, names)
+        doors = {d for k in keys for d in self._figures.columns[k]}
+        pins = np.array(
+            [
+                0.0 if d in doors else float(self._prices.cylinder * door.count)
+                for d, door in enumerate(self._chart.doors)
+            ]
+        )
+        price = costs(system, self._pieces, pins)
+        cuts = self._wanted.cuts
+        old = {k: cuts[self._chart.keys[k].name] for k in keys}
+        best: _Found | None = None
+        steps = 0
+        starts = [
+            Move(free=keys, prices=price, hints=block.cuts, out=block.out)
+            for block in blocks(system, old, price, self._axes, BLOCKS)
+        ]
+        starts += [Move(free=keys, prices=price, hints={}, seed=seed) for seed in range(SEEDS)]
+        for start in starts:
+            moved = move(system, start, self._axes)
+            steps += moved.steps if moved is not None else TURNS * len(keys)
+            best = _better(best, self._found(moved, keys))
+            least_found = best is not None and best.bill.minutes <= bound.minutes
+            if (
+                steps > (STEPS if thorough else FEW_STEPS)
+                or least_found
+                or (best is not None and not thorough)
+            ):
+                break
+        if best is not None and thorough and best.bill.minutes > bound.minutes:
+            best = self._fewer_extras(best, keys, system, price)
+        if best is None and len(keys) * system.made.levels**system.made.chambers <= MOST_CELLS:
+            answer = attempt(self._job, self._wanted, self._formats, names, self._designer)
+            best = self._judged(answer) if isinstance(answer, System) else None
+        return best
+
+    def _fewer_extras(
+        self, best: _Found, keys: tuple[int, ...], system: System, price: Costs
+    ) -> _Found:
+        """Keep one key after another that a plan cuts anew without need, and place the rest anew
+        around it.
+        """
+        number = self._chart.key_index()
+        tried: set[int] = set()
+        steps = 0
+        while steps < STEPS:
+            extra = {number[name] for name in best.recut} - set(keys)
+            left = sorted(extra - tried, key=lambda k: (-float(price[k]), k))
+            if not left:
+                break
+            tried.add(left[0])
+            steps += len(keys) + len(extra)
+            now = {
+                k: cut
+                for k in (*keys, *extra)
+                if (cut := best.system.cuts[k]) is not None and k != left[0]
+            }
+            again = Move(free=keys, prices=price, hints=now, out=frozenset(extra - {left[0]}))
+            found = self._found(move(system, again, self._axes), keys)
+            best = found if found is not None and _rank(found) < _rank(best) else best
+        return best
+
+    def _found(self, moved: Moved | None, keys: tuple[int, ...]) -> _Found | None:
+        if moved is None:
+            return None
+        cuts = self._wanted.cuts
+        back = sorted((moved.extra | set(keys)) - {self._key})
+        before = {k: cuts[self._chart.keys[k].name] for k in back}
+        return self._judged(put_back(moved.system, back, before))
+
+    def _judged(self, system: System) -> _Found | None:
+        """What a system takes; None where its cuts do not hold, which its maker should not do."""
+        if set(clashes_of(system)) - self._faults:
+            return None
+        chart, cuts = self._chart, self._wanted.cuts
+        recut = tuple(
+            key.name
+            for key, cut in zip(chart.keys, system.cuts, strict=True)
+            if cut is not None and cuts.get(key.name) != cut
+        )
+        doors = needs_pins(system, self._wanted)
+        number = chart.key_index()
+        pieces = sum(chart.keys[number[name]].copies or 1 for name in recut)
+        cylinders = tally(chart.doors[d] for d in doors).cylinders
+        return _Found(
+            system=system,
+            recut=recut,
+            repin=tuple(chart.doors[d].name for d in doors),
+            bill=bill(self._prices, cylinders, pieces),
+        )
+
+    def _plan(self, way: Way, found: _Found, bound: Bound) -> Plan:
+        chart, prices = self._chart, self._prices
+        cores = all(made.core is not None for made in self._formats)
+        exposed = [door.name for d, door in enumerate(chart.doors) if d in self._exposed]
+        index = chart.door_index()
+        trips = stages(chart, found.repin, found.recut, exposed, prices.per_trip, self._first)
+        cost = replace(found.bill, trips=len(trips), ways=len(trips) * prices.trip)
+        return Plan(
+            name=TITLES[way.title],
+            chart=chart,
+            bittings=tuple(cut for cut in found.system.cuts if cut is not None),
+            recut=found.recut,
+            repin=found.repin,
+            tally=tally(chart.doors[index[name]] for name in found.repin),
+            stages=trips,
+            bill=cost,
+            swap=swap_bill(prices, cost.cylinders, cost.pieces) if cores else None,
+            bound=bound,
+        )
+
+    def _say(self, text: str) -> None:
+        if self._progress is not None:
+            self._progress(text)
+
+
+def _better(one: _Found | None, other: _Found | None) -> _Found | None:
+    if one is None or other is None:
+        return one or other
+    return other if _rank(other) < _rank(one) else one
+
+
+def _rank(found: _Found) -> tuple[int, int, int]:
+    return found.bill.minutes, found.bill.cylinders, found.bill.pieces
+
+
+def _with_lost_copy(job: Job, name: str, formats: Sequence[HardwareFormat]) -> tuple[Wanted, str]:
     """The job with the lost copy as a retired key; its doors are the ones to change."""
     chart = job.chart
-    name = chart.keys[key].name
+    key = chart.key_index()[name]
     lost_name = _free_name(chart, f"{name} lost")
     copy = Key(name=lost_name, standing=KeyStanding.RETIRED, blank=chart.keys[key].blank)
     grown = AccessChart.build(chart.doors, (*chart.keys, copy), chart.opens(), chart.blanks)
@@ -165,162 +365,26 @@ def _free_name(chart: AccessChart, name: str) -> str:
     return found
 
 
-def _exposure(job: Job, key: int, base: System) -> Exposure:
+def _exposure(job: Job, name: str, base: System, pins_alone: bool) -> Exposure:
     chart = job.chart
-    _, rows = replace(base, chart=chart, cuts=(job.bittings[key],)).known()
+    key = chart.key_index()[name]
+    cut: Bitting = job.bittings[key]
+    _, rows = replace(base, chart=chart, cuts=(cut,)).known()
     doors, beyond, others = [], [], []
     for d, (door, row) in enumerate(zip(chart.doors, chart.openers, strict=True)):
         wall = splits_of(job.key_format, job.format_of(d), job.pinning[d])
         turns = bool(admitted(wall, rows, job.key_format)[0])
         if key in row:
-            doors.append(door.name)
+            doors.append(door)
             rest = tuple(chart.keys[k].name for k in row if k != key)
             others.append((door.name, rest))
         elif turns and chart.enters(chart.keys[key], door):
             beyond.append(door.name)
     return Exposure(
-        key=chart.keys[key].name,
-        doors=tuple(doors),
+        key=name,
+        doors=tuple(door.name for door in doors),
         beyond=tuple(beyond),
         others=tuple(others),
-        pins_alone=not clashes_of(base),
-    )
-
-
-def _ways(base: System, wanted: Wanted, name: str) -> list[tuple[str, frozenset[str]]]:
-    """Sets of keys to cut anew beside the lost one, by title. Each touches every clash."""
-    chart = base.chart
-    clashes = clashes_of(base)
-    if not clashes:
-        return [("this key alone", frozenset())]
-    columns = chart.doors_of()
-    exposed = {d for d, door in enumerate(chart.doors) if door.name in wanted.changed}
-    live = {k for k, key in enumerate(chart.keys) if key.standing is not KeyStanding.RETIRED}
-    hit = {d for _, d in clashes}
-    lower: set[int] = set()
-    for d in hit:
-        openers = [k for k in chart.openers[d] if k in live and chart.keys[k].name != name]
-        lower |= {min(openers, key=lambda k: (len(columns[k]), k))} if openers else set()
-    within = {
-        k for k in live if columns[k] and set(columns[k]) <= exposed and chart.keys[k].name != name
-    }
-    upper = _cover(chart, hit, live, columns, name)
-    ways = [
-        ("it and the lowest key of each door", lower),
-        ("it and the whole group below it", within | lower),
-    ]
-    if upper:
-        ways.append(("it and the fewest keys above it", upper))
-    return [(title, frozenset(chart.keys[k].name for k in keys)) for title, keys in ways]
-
-
-def _cover(
-    chart: AccessChart,
-    hit: set[int],
-    live: set[int],
-    columns: tuple[tuple[int, ...], ...],
-    name: str,
-) -> set[int]:
-    """Few keys that reach every clashing door, greedily: the masters above, as a rule."""
-    left, chosen = set(hit), set()
-    while left:
-        gain = {
-            k: len(left & set(columns[k]))
-            for k in live
-            if chart.keys[k].name != name and k not in chosen
-        }
-        best = max(gain, key=lambda k: (gain[k], -k), default=None)
-        if best is None or not gain[best]:
-            return set()
-        chosen.add(best)
-        left -= set(columns[best])
-    return chosen
-
-
-def _plan(
-    title: str,
-    system: System,
-    wanted: Wanted,
-    exposure: Exposure,
-    prices: Prices,
-    first: Sequence[str],
-) -> Plan:
-    chart = system.chart
-    repin = [chart.doors[d].name for d in needs_pins(system, wanted)]
-    recut = tuple(
-        key.name
-        for key, cut in zip(chart.keys, system.cuts, strict=True)
-        if cut is not None and wanted.cuts.get(key.name) != cut
-    )
-    stages = _stages(chart, repin, recut, prices, first)
-    count = {door.name: door.count for door in chart.doors}
-    copies = {key.name: key.copies or 1 for key in chart.keys}
-    cylinders = sum(count[name] for name in repin)
-    keys = sum(copies[name] for name in recut)
-    exposed = sum(count[name] for name in exposure.doors)
-    cores = all(made.core is not None for made in system.formats)
-    fixed = keys * prices.key + len(stages) * prices.trip
-    least_trips = -(-exposed // prices.per_trip) if exposed else 0
-    return Plan(
-        name=title,
-        chart=chart,
-        bittings=tuple(cut for cut in system.cuts if cut is not None),
-        recut=recut,
-        repin=tuple(repin),
-        stages=stages,
-        minutes=fixed + cylinders * prices.cylinder,
-        least=exposed * prices.cylinder
-        + copies[exposure.key] * prices.key
-        + least_trips * prices.trip,
-        spares=fixed + cylinders * prices.core if cores else 0,
-    )
-
-
-def _stages(
-    chart: AccessChart,
-    repin: Sequence[str],
-    recut: Sequence[str],
-    prices: Prices,
-    first: Sequence[str],
-) -> tuple[Stage, ...]:
-    """Doors in order, perimeter first, cut into trips; doors that share re-cut keys come together
-    so that nobody carries two copies for long.
-    """
-    index = chart.door_index()
-    anew = set(recut)
-    count = {door.name: door.count for door in chart.doors}
-
-    def rank(name: str) -> tuple[object, ...]:
-        keys = tuple(k for k in chart.openers[index[name]] if chart.keys[k].name in anew)
-        return name not in first, keys, natural(name)
-
-    trips: list[list[str]] = []
-    room = 0
-    for name in sorted(repin, key=rank):
-        starts = bool(trips) and (trips[-1][-1] in first) and name not in first
-        if not trips or room < count[name] or starts:
-            trips.append([])
-            room = prices.per_trip
-        trips[-1].append(name)
-        room -= count[name]
-    doors_of = {
-        key: [name for name in repin if chart.key_index()[key] in chart.openers[index[name]]]
-        for key in recut
-    }
-    place = {name: t for t, trip in enumerate(trips) for name in trip}
-    return tuple(
-        Stage(
-            doors=tuple(trip),
-            hand_out=tuple(
-                key
-                for key, mine in doors_of.items()
-                if mine and min(map(place.get, mine)) == t  # type: ignore[type-var]
-            ),
-            take_back=tuple(
-                key
-                for key, mine in doors_of.items()
-                if mine and max(map(place.get, mine)) == t  # type: ignore[type-var]
-            ),
-        )
-        for t, trip in enumerate(trips)
+        tally=tally(doors),
+        pins_alone=pins_alone,
     )

@@ -6,6 +6,7 @@ are 10^7: small enough to ask every question about *every* key at once.
 
 from collections.abc import Iterable, Sequence
 from functools import cache
+from itertools import pairwise
 from typing import TypeVar
 
 import numpy as np
@@ -15,6 +16,10 @@ from pinloom.core.hardware import HardwareFormat, Reading
 from pinloom.core.keyrules import Force, KeyRules, breaches
 
 Grid = NDArray[np.bool_]
+Axes = tuple[tuple[int, ...], ...]  # per position the levels looked at, ascending
+# Products of this many multiplications are done at once, on one core: threads for more of them took
+# 75 times as long as the product of 125 x 730 by 730 x 125 itself, and sum in any order
+SMALL_PRODUCT = 250_000
 _Scalar = TypeVar("_Scalar", bound=np.generic)
 
 
@@ -31,21 +36,28 @@ def along(values: NDArray[_Scalar], axes: Sequence[int], dims: int) -> NDArray[_
     return values.reshape(full)
 
 
-def macs_grid(made: HardwareFormat) -> Grid:
+def all_axes(made: HardwareFormat) -> Axes:
+    """Every level in every position: the whole key space."""
+    return (tuple(range(made.levels)),) * made.chambers
+
+
+def macs_grid(made: HardwareFormat, axes: Axes | None = None) -> Grid:
     """Cells whose neighbouring cuts differ by no more than MACS."""
-    level = np.arange(made.levels)
-    near = np.abs(level[:, None] - level[None, :]) <= made.macs
-    grid = np.ones(shape_of(made), dtype=np.bool_)
-    for p in range(made.chambers - 1):
+    levels = [np.array(axis) for axis in axes or all_axes(made)]
+    grid = np.ones([len(axis) for axis in levels], dtype=np.bool_)
+    for p, (one, next_one) in enumerate(pairwise(levels)):
+        near = np.abs(one[:, None] - next_one[None, :]) <= made.macs
         grid &= along(near, (p, p + 1), made.chambers)
     return grid
 
 
-def not_all_equal(made: HardwareFormat) -> Grid:
+def not_all_equal(made: HardwareFormat, axes: Axes | None = None) -> Grid:
     """Cells with at least two different cuts."""
-    grid = np.ones(shape_of(made), dtype=np.bool_)
+    axes = axes or all_axes(made)
+    grid = np.ones([len(axis) for axis in axes], dtype=np.bool_)
     for level in range(made.levels):
-        grid[(level,) * made.chambers] = made.chambers == 1
+        if all(level in axis for axis in axes):
+            grid[tuple(axis.index(level) for axis in axes)] = made.chambers == 1
     return grid
 
 
@@ -66,35 +78,61 @@ def everything(made: HardwareFormat) -> int:
     return (1 << made.levels) - 1
 
 
-def any_box(boxes: NDArray[np.int64], made: HardwareFormat) -> Grid:
+def any_box(boxes: NDArray[np.int64], made: HardwareFormat, axes: Axes | None = None) -> Grid:
     """Cells that lie in at least one box. ``boxes`` = level bits, shape (boxes, chambers).
 
     The boxes that hold a cell are a bit set: that of its first half of cuts AND that of its second.
     Both halves are tabled once; sorting equal halves together leaves few words to look at.
     """
+    axes = axes or all_axes(made)
     boxes = np.unique(boxes, axis=0)
     half = made.chambers // 2
-    first = _sets(boxes[:, :half], made)
-    second = np.ascontiguousarray(_sets(boxes[:, half:], made).T)
+    first = _sets(boxes[:, :half], axes[:half])
+    second = np.ascontiguousarray(_sets(boxes[:, half:], axes[half:]).T)
     grid = np.zeros((len(first), second.shape[1]), dtype=np.bool_)
     for row, words in enumerate(first):
         used = np.flatnonzero(words)
         if len(used):
             grid[row] = np.bitwise_or.reduce(second[used] & words[used, None], axis=0) != 0
-    return grid.reshape(shape_of(made))
+    return grid.reshape([len(axis) for axis in axes])
 
 
-def _sets(part: NDArray[np.int64], made: HardwareFormat) -> NDArray[np.uint64]:
+def _sets(part: NDArray[np.int64], axes: Axes) -> NDArray[np.uint64]:
     """For every choice of cuts of some positions, the boxes it lies in, 64 a word."""
     words = -(-len(part) // 64)
     sets = np.full((1, words), ~np.uint64(0))
-    for p in range(part.shape[1]):
-        inside = (part[:, p] >> np.arange(made.levels)[:, None] & 1).astype(np.bool_)
-        padded = np.zeros((made.levels, words * 64), dtype=np.bool_)
+    for p, axis in enumerate(axes):
+        inside = (part[:, p] >> np.array(axis)[:, None] & 1).astype(np.bool_)
+        padded = np.zeros((len(axis), words * 64), dtype=np.bool_)
         padded[:, : len(part)] = inside
         packed = np.packbits(padded, axis=1).view(np.uint64)
         sets = (sets[:, None, :] & packed[None, :, :]).reshape(-1, words)
     return sets
+
+
+def box_sums(
+    boxes: NDArray[np.int64], weights: NDArray[np.float32], axes: Axes
+) -> NDArray[np.float32]:
+    """Per cell the weights of the boxes that hold it, summed: one product of two tables, of which
+    each says which boxes hold a half of the cuts.
+    """
+    half = len(axes) // 2
+    first = _holds(boxes[:, :half], axes[:half]) * weights
+    second = np.ascontiguousarray(_holds(boxes[:, half:], axes[half:]).T)
+    sums = np.zeros((len(first), second.shape[1]), dtype=np.float32)
+    some = max(1, SMALL_PRODUCT // sums.size)
+    for start in range(0, len(boxes), some):
+        sums += first[:, start : start + some] @ second[start : start + some]
+    return sums.reshape([len(axis) for axis in axes])
+
+
+def _holds(part: NDArray[np.int64], axes: Axes) -> NDArray[np.float32]:
+    """For every choice of cuts of some positions, 1 where a box holds it; shape (cells, boxes)."""
+    held = np.ones((1, len(part)), dtype=np.float32)
+    for p, axis in enumerate(axes):
+        inside = (part[:, p] >> np.array(axis)[:, None] & 1).astype(np.float32)
+        held = (held[:, None, :] * inside[None, :, :]).reshape(-1, len(part))
+    return held
 
 
 def keeps_required(levels: Sequence[int], made: HardwareFormat, rules: KeyRules) -> bool:
