@@ -1,27 +1,41 @@
 """Looks for a design of one problem with everything the engine has, and says how it ended.
 
-Structure first: a few steps tell whether a chart is easy, and only structure gives a layout. Then
-the complete part, where the chart is not too large for it, and both again with what is left of the
-budget. Whatever is found is checked in full before it counts.
+1. Structure first where the chart has a key tree: a few steps tell whether it is easy, and only
+   structure gives a layout (``structured``).
+2. Few keys: a cut of its own for every key (``owncuts``).
+3. In turn, each for a slice that grows from round to round: repair cut by cut (``cutwise``), from
+   the nearest design so far; the complete part (``exact``), where the chart is not too large for
+   it; structure again, where there is a tree. On the smallest charts the complete part goes first.
+
+Slices are counted, never timed. Whatever is found is checked in full before it counts.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from pinloom.core.bitting import Bitting
 from pinloom.core.job import Layout
 from pinloom.design.check import Checker
 from pinloom.design.crossed import crossed_words
-from pinloom.design.exact import solve_exact
+from pinloom.design.cutwise import MOVES, Cutwise
+from pinloom.design.exact import Exact, solve_exact
+from pinloom.design.inference import infer_tree
+from pinloom.design.layouts import shape_of
+from pinloom.design.owncuts import own_cuts
 from pinloom.design.problem import DesignProblem
-from pinloom.design.sat import Meter, Verdict
-from pinloom.design.structured import PlanLimits, StructuredResult, solve_structured
+from pinloom.design.sat import Meter, Sat, Verdict
+from pinloom.design.starts import begin
+from pinloom.design.structured import PlanLimits, solve_structured
 from pinloom.design.watch import CONFLICTS, Watch
 
-COMPLETE = 8_000  # key x lock pairs up to which the complete part is asked at all
-SMALL = 800  # ... and up to which it goes first where no layout is wanted
-GLANCE = 300  # steps of structure before it
+TINY = 250  # key x lock pairs up to which the complete part goes first
+COMPLETE = 8_000  # ... up to which it is asked at all
+CUTWISE = 20_000_000  # ... up to which single cuts are repaired
+TREE = 4  # a chart has a tree when one key in so many has a place in it
+GLANCE = 300  # steps of structure before all else
+OPENING = 1_000  # ... on charts too large for the complete part
 CROSSED = 2_000  # conflicts of a try with crossed keys given
-FIRST = 60_000  # conflicts of its first try
+ROUNDS = (500, 2_000, 5_000)  # steps of the first slices of each; then all that is left
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,34 +54,134 @@ class Found:
 
 def find_any(problem: DesignProblem, meter: Meter, watch: Watch, seed: int = 0) -> Found:
     """The same as ``find``, where any design will do and a layout is not wanted."""
-    if problem.keys * len(problem.locks) <= SMALL:
-        crossed = _by_crossed_keys(problem, meter)
-        if crossed.verdict is Verdict.SAT:
-            return crossed
-        answer = _complete(problem, meter, meter.left // 2, watch)
-        if answer.verdict is not Verdict.UNKNOWN:
-            return answer
-    return find(problem, meter, watch, seed)
+    return _Search(problem, meter, watch, seed, layout=False).run()
 
 
 def find(problem: DesignProblem, meter: Meter, watch: Watch, seed: int = 0) -> Found:
     """A design, a proof that there is none, or the nearest miss when the meter ran out."""
-    if problem.keys * len(problem.locks) > COMPLETE:
-        return _build(problem, meter, meter.left // CONFLICTS, watch, seed)
-    crossed = _by_crossed_keys(problem, meter)
-    if crossed.verdict is Verdict.SAT:
-        return crossed
-    found = _build(problem, meter, min(GLANCE, meter.left // CONFLICTS), watch, seed)
-    if found.verdict is Verdict.SAT:
-        return found
-    answer = _complete(problem, meter, min(FIRST, meter.left), watch)
-    if answer.verdict is not Verdict.UNKNOWN or meter.left <= 0:
-        return answer if answer.verdict is not Verdict.UNKNOWN else found
-    found = _build(problem, meter, meter.left // 2 // CONFLICTS, watch, seed)
-    if found.verdict is Verdict.SAT:
-        return found
-    answer = _complete(problem, meter, meter.left, watch)
-    return found if answer.verdict is Verdict.UNKNOWN else answer
+    return _Search(problem, meter, watch, seed, layout=True).run()
+
+
+class _Search:
+    def __init__(
+        self, problem: DesignProblem, meter: Meter, watch: Watch, seed: int, *, layout: bool
+    ) -> None:
+        self._problem, self._meter, self._watch, self._seed = problem, meter, watch, seed
+        pairs = problem.keys * len(problem.locks)
+        self._tiny, self._small = pairs <= TINY, pairs <= COMPLETE
+        self._tree = not self._small or _has_tree(problem)
+        self._structure_first = self._tree and (layout or not self._small)
+        self._repairs = pairs <= CUTWISE
+        self._checker = Checker(problem)
+        self._best = Found(verdict=Verdict.UNKNOWN)
+        self._cutwise: Cutwise | None = None
+        self._sat: Sat | None = None
+        self._exact: Exact | None = None
+
+    def run(self) -> Found:
+        """Ask one part after the other."""
+        try:
+            for found in self._tries():
+                if found.verdict is not Verdict.UNKNOWN:
+                    return replace(found, limits=self._best.limits)
+                if self._meter.left <= 0:
+                    break
+        finally:
+            if self._sat is not None:
+                self._sat.close()
+        return self._best
+
+    def _tries(self) -> Iterator[Found]:
+        if self._small:
+            yield _by_crossed_keys(self._problem, self._meter)
+        if self._structure_first:
+            yield self._build(GLANCE if self._small else OPENING)
+        yield self._by_own_cuts()
+        if self._tiny:
+            yield self._complete(ROUNDS[0])
+        for steps in ROUNDS:
+            yield from self._round(steps)
+        while True:
+            yield from self._round(max(1, self._meter.left // (2 * CONFLICTS)))
+
+    def _round(self, steps: int) -> Iterator[Found]:
+        if self._repairs:
+            yield self._repair(steps)
+        if self._small:
+            yield self._complete(steps)
+        if self._tree or not (self._repairs or self._small):
+            yield self._build(2 * steps)
+
+    # -- parts --------------------------------------------------------------------------------
+
+    def _by_own_cuts(self) -> Found:
+        words = own_cuts(self._problem)
+        if words is None:
+            return Found(verdict=Verdict.UNKNOWN)
+        self._meter.take(1)
+        return Found(verdict=Verdict.SAT, bittings=words)
+
+    def _build(self, steps: int) -> Found:
+        self._watch.doing("search by structure")
+        steps = min(steps, self._meter.left // CONFLICTS)
+        result = solve_structured(
+            self._problem, seed=self._seed, budget=steps, progress=self._watch.say
+        )
+        self._meter.take(max(1, result.steps) * CONFLICTS)
+        if self._best.limits is None:
+            self._best = replace(self._best, limits=result.limits)
+        if result.bittings is not None and not self._checker.wrong(result.bittings):
+            return Found(verdict=Verdict.SAT, bittings=result.bittings, layout=result.layout)
+        if result.best is not None:
+            self._keep(result.best, result.wrong, result.layout)
+            if self._cutwise is not None and len(result.wrong) < self._cutwise.best_wrong:
+                self._cutwise = None
+        return Found(verdict=Verdict.UNKNOWN)
+
+    def _repair(self, steps: int) -> Found:
+        """Single cuts, from the nearest design; goes on where it stood until a nearer one comes."""
+        self._watch.doing("repair cut by cut")
+        if self._cutwise is None:
+            self._cutwise = begin(self._problem, self._seed, self._best.best)
+        search = self._cutwise
+        if search is None:
+            self._repairs = False
+            return Found(verdict=Verdict.UNKNOWN)
+        before = search.moves
+        search.run(min(steps * MOVES, self._meter.left * MOVES // CONFLICTS))
+        self._meter.take(max(1, (search.moves - before) * CONFLICTS // MOVES))
+        bittings = search.bittings()
+        if search.best_wrong == 0:
+            if not self._checker.wrong(bittings):
+                return Found(verdict=Verdict.SAT, bittings=bittings, layout=self._best.layout)
+            self._repairs = False
+        self._keep(bittings, tuple(self._checker.opens(bittings)), self._best.layout)
+        return Found(verdict=Verdict.UNKNOWN)
+
+    def _complete(self, steps: int) -> Found:
+        self._watch.doing("complete search")
+        if self._exact is None:
+            self._sat = Sat()
+            self._exact = Exact(self._problem, self._sat)
+        part = self._meter.part(steps * CONFLICTS)
+        answer = self._exact.solve(part)
+        self._meter.take(part.spent)
+        return Found(verdict=answer.verdict, bittings=answer.bittings)
+
+    def _keep(
+        self,
+        bittings: tuple[Bitting, ...],
+        wrong: tuple[tuple[int, int], ...],
+        layout: Layout | None,
+    ) -> None:
+        """Remember the nearest design; single cuts are then repaired from there."""
+        if self._best.best is not None and len(wrong) >= len(self._best.wrong):
+            return
+        self._best = replace(self._best, best=bittings, wrong=wrong, layout=layout)
+
+
+def _has_tree(problem: DesignProblem) -> bool:
+    return shape_of(infer_tree(problem)).size() * TREE >= problem.keys
 
 
 def _by_crossed_keys(problem: DesignProblem, meter: Meter) -> Found:
@@ -85,35 +199,3 @@ def _by_crossed_keys(problem: DesignProblem, meter: Meter) -> Found:
     if answer.verdict is Verdict.SAT and not Checker(problem).wrong(answer.bittings):
         return Found(verdict=Verdict.SAT, bittings=answer.bittings)
     return Found(verdict=Verdict.UNKNOWN)
-
-
-def _complete(problem: DesignProblem, meter: Meter, conflicts: int, watch: Watch) -> Found:
-    watch.doing("complete search")
-    part = meter.part(conflicts)
-    answer = solve_exact(problem, part)
-    meter.take(part.spent)
-    return Found(verdict=answer.verdict, bittings=answer.bittings)
-
-
-def _build(problem: DesignProblem, meter: Meter, steps: int, watch: Watch, seed: int) -> Found:
-    watch.doing("search by structure")
-    result = solve_structured(problem, seed=seed, budget=steps, progress=watch.say)
-    meter.take(result.steps * CONFLICTS)
-    return _judge(problem, result)
-
-
-def _judge(problem: DesignProblem, result: StructuredResult) -> Found:
-    """Believe nothing that the check does not find right."""
-    if result.bittings is None or Checker(problem).wrong(result.bittings):
-        return Found(
-            verdict=Verdict.UNKNOWN,
-            best=result.best,
-            wrong=result.wrong,
-            limits=result.limits,
-        )
-    return Found(
-        verdict=Verdict.SAT,
-        bittings=result.bittings,
-        layout=result.layout,
-        limits=result.limits,
-    )
