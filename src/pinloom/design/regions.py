@@ -14,6 +14,7 @@ keeps keys apart:
 """
 
 from dataclasses import dataclass, replace
+from operator import mul
 
 from pinloom.design.problem import DesignProblem
 from pinloom.design.symbols import Bools, Ints, SymbolSpace
@@ -96,7 +97,7 @@ class Frame:
 
     def point(self, symbols: tuple[int, ...]) -> int:
         """The point of a word of symbols."""
-        return int(sum(s * int(w) for s, w in zip(symbols, self.strides, strict=True)))
+        return sum(map(mul, symbols, self.strides.tolist()))
 
     def allows(self, symbols: tuple[int, ...]) -> bool:
         """Whether an ordinary key may be cut so."""

@@ -5,8 +5,9 @@ of its own, a second keyway for one door, the middle masters given up, one chamb
 format. Only changes for which a design was found are told.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 
 from pinloom.core.request import DesignRequest, Remedy
 from pinloom.design.bounds import refuse
@@ -44,11 +45,11 @@ TRIES = {  # kinds, cheapest first, and how many changes of each are tried
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Change:
-    """A changed problem and what to call the change."""
+    """A change, what to call it, and how to make the changed problem: most are never tried."""
 
     code: str
     values: tuple[tuple[str, str], ...]
-    problem: DesignProblem
+    problem: Callable[[], DesignProblem]
 
 
 def remedies(
@@ -92,7 +93,7 @@ class _Tries:
         """Keep a change for which a design is found, unless enough of its kind are known."""
         if sum(c.code == change.code for c in self.found) >= TOLD:
             return
-        problem = change.problem
+        problem = change.problem()
         part = self._meter.part((EACH + problem.keys) * CONFLICTS)
         if part.left <= 0 or refuse_given(problem) is not None or refuse(problem) is not None:
             return
@@ -122,7 +123,7 @@ def _marks(
             yield Change(
                 code="remedy-leave-outside-master" if outside else "remedy-drop-mark",
                 values=(("key", names.key(key)), ("door", names.list_doors((number,)))),
-                problem=without_mark(problem, key, number),
+                problem=partial(without_mark, problem, key, number),
             )
 
 
@@ -134,12 +135,12 @@ def _doors(problem: DesignProblem, names: Names, locks: tuple[int, ...]) -> Iter
         yield Change(
             code="remedy-single-key-door",
             values=values,
-            problem=without_lock(problem, number),
+            problem=partial(without_lock, problem, number),
         )
         yield Change(
             code="remedy-second-keyway",
             values=values,
-            problem=with_own_keyway(problem, number),
+            problem=partial(with_own_keyway, problem, number),
         )
 
 
@@ -149,13 +150,13 @@ def _whole(problem: DesignProblem) -> Iterator[Change]:
         yield Change(
             code="remedy-one-more-master-pin",
             values=(("most", str(pinned.max_masters)),),
-            problem=pinned,
+            problem=lambda: pinned,
         )
     if not problem.controls:
         yield Change(
             code="remedy-one-more-chamber",
             values=(("chambers", str(problem.positions + 1)),),
-            problem=with_chamber_more(problem),
+            problem=partial(with_chamber_more, problem),
         )
 
 
@@ -179,7 +180,7 @@ def _masters(problem: DesignProblem, names: Names) -> Iterator[Change]:
         yield Change(
             code="remedy-without-middle-masters",
             values=(("keys", names.list_keys(tuple(middle))),),
-            problem=part_of(problem, rest, range(len(problem.locks))).problem,
+            problem=lambda: part_of(problem, rest, range(len(problem.locks))).problem,
         )
 
 
@@ -197,7 +198,8 @@ def _formats(request: DesignRequest) -> Iterator[Change]:
     """The same chart on other formats that the caller names; only where all cylinders are alike and
     no cuts are given.
     """
-    if any(cuts is not None for cuts in request.fixed) or len(set(request.cylinder_formats)) > 1:
+    kinds = {id(made): made for made in request.cylinder_formats}
+    if any(cuts is not None for cuts in request.fixed) or len(set(kinds.values())) > 1:
         return
     for other in request.alternatives:
         changed = replace(
@@ -212,5 +214,5 @@ def _formats(request: DesignRequest) -> Iterator[Change]:
         yield Change(
             code="remedy-another-format",
             values=(("format", other.name),),
-            problem=from_request(changed),
+            problem=partial(from_request, changed),
         )
