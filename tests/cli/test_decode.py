@@ -28,7 +28,7 @@ def test_as_on_record(job: Path, capsys: Capture, tmp_path: Path) -> None:
     done = run(capsys, "decode", job, "106", "--pins", f"@{pins}")
     assert done.code == Exit.DONE
     assert "as far as it is known" in done.out
-    assert "Not known: chambers 4." in done.out
+    assert "Not known: chamber 4." in done.out
 
 
 def test_what_differs_is_shown_on_request(job: Path, capsys: Capture, tmp_path: Path) -> None:
@@ -39,7 +39,7 @@ def test_what_differs_is_shown_on_request(job: Path, capsys: Capture, tmp_path: 
     done = run(capsys, *arguments)
     assert done.code == Exit.FAULTS
     assert "NOT AS ON RECORD." in done.out
-    assert "other pins in chambers 3" in done.out
+    assert "other pins in chamber 3" in done.out
     assert "7+2" not in done.out
     assert "7+2" in run(capsys, *arguments, "--show-cuts").out
     told = run(capsys, *arguments, "--show-cuts", "--json")

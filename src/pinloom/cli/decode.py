@@ -106,8 +106,9 @@ def _show(screen: Screen, one: Any, *, show_cuts: bool, most: int | None) -> Non
             rows = [(str(d.chamber), d.record, d.found) for d in one.differences]
             screen.table(("chamber", "on record", "found"), rows)
     if one.unknown:
-        chambers = ", ".join(map(str, one.unknown))
-        screen.say(f"Not known: chambers {chambers}. They may keep out keys that are listed here.")
+        screen.say(
+            f"Not known: {_chambers(one.unknown)}. Keys that are listed may be kept out there."
+        )
     _doors(screen, one)
     _keys(screen, one, most)
     if one.combinations is not None:
@@ -117,11 +118,15 @@ def _show(screen: Screen, one: Any, *, show_cuts: bool, most: int | None) -> Non
 def _against_record(one: Any) -> str:
     if not one.differences:
         return "As on record" + (", as far as it is known." if one.unknown else ".")
-    pins = [str(d.chamber) for d in one.differences if not d.driver]
-    drivers = [str(d.chamber) for d in one.differences if d.driver]
-    parts = [f"other pins in chambers {', '.join(pins)}"] * bool(pins)
-    parts += [f"another driver in chambers {', '.join(drivers)}"] * bool(drivers)
+    pins = [d.chamber for d in one.differences if not d.driver]
+    drivers = [d.chamber for d in one.differences if d.driver]
+    parts = [f"other pins in {_chambers(pins)}"] * bool(pins)
+    parts += [f"another driver in {_chambers(drivers)}"] * bool(drivers)
     return f"Not as on record: {'; '.join(parts)}."
+
+
+def _chambers(numbers: Sequence[int]) -> str:
+    return f"chamber{'s' * (len(numbers) > 1)} {', '.join(map(str, numbers))}"
 
 
 def _doors(screen: Screen, one: Any) -> None:
