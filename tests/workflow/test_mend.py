@@ -1,8 +1,11 @@
 """Existing systems, incomplete or faulty: what is wrong, and the least that mends it."""
 
+import shutil
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from pinloom.core.job import ClaimKind, FaultKind
 from pinloom.workflow.folder import load
@@ -20,7 +23,7 @@ from tests.workflow.kit import (
     write,
 )
 
-PINS_HEAD = "door,chamber,bottom,masters,buildup,driver\n"
+DOORS = [row.split(",")[0] for row in KEYNOTES_CHART.splitlines()[1:]]
 
 
 def _mend(
@@ -213,3 +216,37 @@ def test_bad_tables_are_refused(tmp_path: Path, cuts: str, code: str) -> None:
     else:
         assert result.as_found is not None
         assert result.as_found.cuts()["sales"] == (3, 4, 5, 6, 2, 1)
+
+
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    """A folder to work in, and the pins of the mended chart."""
+    made = tmp_path_factory.mktemp("whole")
+    pinned(made)
+    return made, (made / "job/pinning.csv").read_text()
+
+
+@given(
+    spoiled=st.sets(st.sampled_from(DOORS), max_size=3),
+    absent=st.sets(st.sampled_from(DOORS), max_size=3),
+    chamber=st.integers(1, 6),
+)
+@settings(max_examples=12, deadline=None)
+def test_just_the_cylinders_that_need_it_are_touched(
+    whole: tuple[Path, str], spoiled: set[str], absent: set[str], chamber: int
+) -> None:
+    """With sound keys the plan re-pins the doors with a wrong pin and has the unread ones read, and
+    no other; each figure is proved to be the least."""
+    folder, text = whole
+    rows = [row.split(",") for row in text.splitlines()]
+    kept = [row for row in rows if row[0] not in absent]
+    for row in kept[1:]:
+        if row[0] in spoiled and int(row[1]) == chamber:
+            row[2:] = ["9", "", "", ""]
+    shutil.rmtree(folder / "mended", ignore_errors=True)
+    result = _mend(folder, MENDED_BITTINGS, "\n".join(",".join(row) for row in kept) + "\n")
+    assert _plan(result) == {(door, "re-pin") for door in spoiled - absent} | {
+        (door, "read or re-pin") for door in absent
+    }
+    count = len(spoiled | absent)
+    assert _claims(result) == {"keys re-cut": (0, True), "cylinders re-pinned": (count, True)}
