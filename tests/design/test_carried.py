@@ -161,3 +161,23 @@ def test_several_masters_side_by_side() -> None:
 def test_no_tree_no_layout() -> None:
     """Doors with a key each have no master and so no layout."""
     assert _read({"a": ("a",), "b": ("b",)}, {"a": (0, 1, 2, 3, 4), "b": (4, 3, 2, 1, 0)}) is None
+
+
+def test_who_does_not_follow_a_higher_master_is_no_example_below() -> None:
+    """A key without the mark of its area stands aside in its group too: what is told of the group
+    is what the others have.
+    """
+    opens: dict[str, tuple[str, ...]] = {}
+    cuts: dict[str, Bitting] = {"TOP": TOP, "A": (0, 2, 2, 2, 2), "B": (4, 2, 2, 2, 2)}
+    for area, mark in (("A", 0), ("B", 4)):
+        for group, code in ((f"{area}A", (2, 1)), (f"{area}B", (1, 2))):
+            cuts[group] = (mark, *code, 2, 2)
+            for n, depth in enumerate((0, 1, 3, 4)):
+                opens[f"{group}{n}"] = (f"{group}{n}", group, area, "TOP")
+                cuts[f"{group}{n}"] = (mark, *code, depth, 2)
+    cuts["AA3"] = (2, 2, 1, 5, 2)
+    groups = _by_master(_read(opens, cuts))
+    assert groups["A"].carried[0] == (0,)
+    assert groups["AA"].moved == ("AA3",)
+    assert groups["AA"].carried == ((0,), (2,), (1,), (0, 1, 3), (2,))
+    assert groups["AA"].keys == 4

@@ -15,7 +15,8 @@ Rules.
    does, a quarter of the keys may stand aside (one of three in a small group) so that one does.
    Groups that meet no others need no mark.
 5. A master over masters is read in the same way from all keys and masters below that follow their
-   own groups; there nobody stands aside but for a mark.
+   own groups. There nobody stands aside but for a mark, and who does is no example for its own
+   group either.
 Keys that no door uses (reserved, retired) are not spoken of.
 """
 
@@ -91,9 +92,19 @@ class _Reader:
         self, chart: AccessChart, made: HardwareFormat, bittings: Sequence[Bitting]
     ) -> None:
         self._chart, self._made, self._cuts = chart, made, bittings
+        self._settled: set[int] | None = None  # keys that stand aside, once that is known
 
     def entries(self, root: Node) -> list[_Entry]:
         """Every master and every group without one, each before those under it."""
+        found = self._walk(root)
+        if any(entry.group.moved and entry.group.parts for entry in found):
+            # A key that does not follow a higher master is no example for its own group either.
+            index = self._chart.key_index()
+            self._settled = {index[name] for entry in found for name in entry.group.moved}
+            found = self._walk(root)
+        return found
+
+    def _walk(self, root: Node) -> list[_Entry]:
         if root.key is not None or root.size() == 0:
             return self._node(root, None, 0, alone=True)
         # Several masters side by side: nobody holds a key above them.
@@ -175,23 +186,31 @@ class _Reader:
     def _read(self, keys: Sequence[int], above: int | None, *, alone: bool, plain: int) -> _Read:
         """What keys carry. One in ``plain`` may always stand aside, 0 = nobody."""
         reference = None if above is None else self._cuts[above]
-        aside: set[int] = set()
-        if plain:
-            for _, others in self._lonely(keys, keys, None):
-                if len(aside | others) * plain <= len(keys):
-                    aside |= others
+        if self._settled is None:
+            aside = self._aside(keys, reference, alone=alone, plain=plain)
+        else:
+            aside = self._settled & set(keys)
         follow = [k for k in keys if k not in aside]
-        if not alone and not self._is_marked(self._depths(follow), reference):
-            few = max(len(keys) // MARK_ASIDE, int(len(keys) >= SMALL))
-            for _, others in self._lonely(keys, follow, reference):
-                if len(aside | others) <= few:
-                    aside |= others
-                    follow = [k for k in keys if k not in aside]
-                    break
         depths = self._depths(follow)
-        if len(follow) < FEWEST or not (alone or self._is_marked(depths, reference)):
-            return _Read(carried=())
-        return _Read(carried=depths, aside=tuple(sorted(aside)))
+        shown = len(follow) >= FEWEST and (alone or self._is_marked(depths, reference))
+        if not shown and self._settled is None:
+            aside = set()  # aside of nothing
+        return _Read(carried=depths if shown else (), aside=tuple(sorted(aside)))
+
+    def _aside(
+        self, keys: Sequence[int], reference: Bitting | None, *, alone: bool, plain: int
+    ) -> set[int]:
+        """Keys that stand aside, so that the others carry one depth, or a mark."""
+        aside: set[int] = set()
+        for _, others in self._lonely(keys, keys, None) if plain else ():
+            if len(aside | others) * plain <= len(keys):
+                aside |= others
+        follow = [k for k in keys if k not in aside]
+        if alone or self._is_marked(self._depths(follow), reference):
+            return aside
+        few = max(len(keys) // MARK_ASIDE, int(len(keys) >= SMALL))
+        marks = (aside | others for _, others in self._lonely(keys, follow, reference))
+        return next((enough for enough in marks if len(enough) <= few), aside)
 
     def _depths(self, keys: Sequence[int]) -> Carried:
         columns = zip(*(self._cuts[k] for k in keys), strict=True)
