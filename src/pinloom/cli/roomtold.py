@@ -64,13 +64,15 @@ def show_refused_room(screen: Screen, room: "RoomTold") -> None:
     if room.moot:
         screen.always(f"Room asked for ({asked}) is not the reason: without it none was found.")
         return
-    fits = room.fits or {}
-    told = " ".join(f"--room {_quoted(name, n)}" for name, n in fits.items())
-    screen.always(
-        f"Room asked for: {asked}. The chart alone has a design, and so it has with {told}."
-        if any(fits.values())
-        else f"Room asked for: {asked}. The chart alone has a design; none was found with room."
-    )
+    text = f"Room asked for: {asked}. The chart alone has a design"
+    if room.fits is None:
+        text += "."
+    elif any(room.fits.values()):
+        told = " ".join(f"--room {_quoted(name, n)}" for name, n in room.fits.items())
+        text += f", and so it has with {told}."
+    else:
+        text += "; none was found with room."
+    screen.always(text)
 
 
 def _quoted(name: str, number: int) -> str:
@@ -95,7 +97,7 @@ def room_figures(room: "RoomTold") -> dict[str, Any]:
         ]
     }
     if room.refused:
-        figures["fits"] = dict(room.fits or {})
+        figures["fits"] = None if room.fits is None else dict(room.fits)
     return figures
 
 

@@ -37,7 +37,8 @@ INCLUDED = ", kept room included"
 class RoomAnswer:
     """``answer`` is that of the chart itself; ``kept`` and ``wide`` (the design with the further
     keys in it) only with a design. ``refused`` = a design exists, but none with the room asked for
-    was found; ``fits`` = the room by master with which one was.
+    was found; ``fits`` = the room by master with which one
+    was, None where nobody looked.
     """
 
     answer: KitAnswer
@@ -73,9 +74,13 @@ def design_with_room(
     plain = solve(request)
     if not isinstance(plain.outcome, Designed):
         return RoomAnswer(answer=plain)
-    fits = _most_that_fits(request, counts, solve, progress)
-    remedy = Remedy(change="remedy-less-room", values=(("room", _told(fits)),), verified=True)
-    outcome = replace(answer.outcome, remedies=(remedy,))
+    outcome = answer.outcome
+    fits: dict[str, int] | None = None
+    if request.seek_remedies:
+        fits = _most_that_fits(request, counts, solve, progress)
+    if fits is not None and any(fits.values()):
+        remedy = Remedy(change="remedy-less-room", values=(("room", _told(fits)),), verified=True)
+        outcome = replace(outcome, remedies=(remedy,))
     return RoomAnswer(answer=replace(answer, outcome=outcome), refused=True, fits=fits)
 
 
