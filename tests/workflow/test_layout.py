@@ -1,6 +1,7 @@
 """The layout that is told: there for every tree, true of the cuts, and good to extend by."""
 
 import csv
+import json
 import random
 from dataclasses import replace
 from importlib.resources import as_file, files
@@ -11,9 +12,12 @@ import pytest
 from pinloom.chart import write_matrix
 from pinloom.core.bitting import Bitting
 from pinloom.core.chart import AccessChart, Door, Key
-from pinloom.core.job import FaultKind, Job, LayoutGroup, ProofFault
+from pinloom.core.job import FaultKind, Job, Layout, LayoutGroup, ProofFault
+from pinloom.design.carried import carried
+from pinloom.hardware import load_format
 from pinloom.workflow.design import DesignOrder, design_job
 from pinloom.workflow.inputs import ChartSource
+from pinloom.workflow.jobfile import decode, encode, is_untouched
 from pinloom.workflow.layout import layout_of, with_layout
 from pinloom.workflow.pin import PinOrder, PinResult, pin
 from tests.workflow.layouts import FORMAT, all_below, designed, follows, members, shape, told
@@ -252,6 +256,32 @@ def test_shuffled_charts_give_the_same_bytes(tmp_path: Path) -> None:
     assert "job.json" in names
     assert names == sorted(path.name for path in two.iterdir())
     assert all((one / name).read_bytes() == (two / name).read_bytes() for name in names)
+
+
+def test_files_from_before_stay_readable(quay: list[Job]) -> None:
+    """A layout without groups is written as it always was, and read again as untouched."""
+    layout = told(quay[0])
+    old = replace(quay[0], layout=Layout(master=layout.master, levels=layout.levels))
+    data = encode(old)
+    assert sorted(json.loads(data)["job"]["layout"]) == ["levels", "master", "note"]
+    record = decode(data)
+    assert record is not None
+    assert record.job == old
+    assert is_untouched(record, data)
+
+
+def test_no_layout_where_most_keys_are_exceptions() -> None:
+    """Marks at random hold masters by chance; what hardly any key follows is not told."""
+    rng = random.Random("dense")
+    names = [f"k{n}" for n in range(30)]
+    opens = {f"d{n}": rng.sample(names, 6) for n in range(30)}
+    chart = AccessChart.build(
+        [Door(name=name) for name in opens], [Key(name=name) for name in names], opens
+    )
+    made = load_format(FORMAT).format
+    assert made is not None
+    cuts = [tuple(rng.randrange(10) for _ in range(6)) for _ in names]
+    assert carried(chart, made, cuts) is None
 
 
 def test_without_a_tree_nothing_is_told(jobs: dict[tuple[str, int], Job]) -> None:

@@ -58,11 +58,13 @@ class _Entry:
 
 
 def carried(chart: AccessChart, made: HardwareFormat, bittings: Sequence[Bitting]) -> Layout | None:
-    """The layout that cuts show; None where no key is master over others. ``unused``, ``further``
-    and ``left`` of its groups are still to be found.
+    """The layout that cuts show; None where no key is master over others, or more keys would be
+    exceptions than follow. ``unused``, ``further`` and ``left`` of its groups are found elsewhere.
     """
     found = (_layout(chart, made, bittings, grouping) for grouping in groupings(chart))
-    return min((one for one in found if one is not None), key=_unexplained, default=None)
+    best = min((one for one in found if one is not None), key=_unexplained, default=None)
+    opened = len({key for row in chart.openers for key in row})
+    return None if best is None or 2 * len(best.exceptions()) > opened else best
 
 
 def _unexplained(layout: Layout) -> int:
