@@ -54,12 +54,15 @@ def plain_head(text: str) -> str:
 def nearest(head: str, known: frozenset[str]) -> str | None:
     """The known head that this one is probably meant to be."""
     plain = plain_head(head)
-    swapped = [one for one in sorted(known) if plain != one and sorted(plain) == sorted(one)]
+    # Two texts are no more alike than the signs they share allow: most keys' names are none of
+    # these, and a chart has thousands.
+    close = [k for k in sorted(known) if 2 * sum(c in k for c in plain) >= ALIKE * len(k + plain)]
+    if not close:
+        return None
+    swapped = [one for one in close if plain != one and sorted(plain) == sorted(one)]
     if swapped:  # the same letters: "expect" for "except"
         return swapped[0]
-    # Two texts are no more alike than their lengths allow: most keys' names are none of these.
-    alike = [k for k in sorted(known) if 2 * min(len(k), len(plain)) >= ALIKE * len(k + plain)]
-    found = get_close_matches(plain, alike, 1, ALIKE) if alike else []
+    found = get_close_matches(plain, close, 1, ALIKE)
     return found[0] if found else None
 
 

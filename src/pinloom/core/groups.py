@@ -91,12 +91,13 @@ def above(chart: AccessChart, key: int) -> tuple[int, ...]:
     """A key and those above it: they open every door that it opens. Keys that the table of keys
     puts below it are not among them, though they may open as many doors.
     """
-    if not chart.doors_of()[key]:
+    rows = [row for row in chart.openers if key in row]
+    if not rows:
         return (key,)
-    own = set(chart.doors_of()[key])
-    columns = chart.doors_of()
+    everywhere = set(rows[0]).intersection(*rows[1:])
     name = chart.keys[key].name
-    under = {one.name: one.under for one in chart.keys}
+    stated = any(chart.keys[k].under for k in everywhere)
+    under = {one.name: one.under for one in chart.keys} if stated else {}
 
     def below(other: str) -> bool:
         seen = {other}
@@ -108,10 +109,9 @@ def above(chart: AccessChart, key: int) -> tuple[int, ...]:
 
     return tuple(
         k
-        for k, one in enumerate(chart.keys)
-        if one.standing is KeyStanding.ACTIVE
-        and own <= set(columns[k])
-        and (k == key or not below(one.name))
+        for k in sorted(everywhere)
+        if chart.keys[k].standing is KeyStanding.ACTIVE
+        and (k == key or not below(chart.keys[k].name))
     )
 
 
