@@ -8,6 +8,7 @@ are this program's own additions.
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 
 from pinloom.design.levels import elementary, room_beside, room_beside_these, spreads
 from pinloom.design.macs_bound import antichain_with_macs
@@ -134,7 +135,12 @@ def _largest_rank(problem: DesignProblem, rooms: list[tuple[int, int]], levels: 
     for room, taken in rooms:
         most = problem.splits_most - taken if levels is None else levels - taken
         sizes.append(0 if most <= 0 else room if levels is None else min(room, most))
-    return max(elementary(tuple(sizes)))
+    return _widest(tuple(sizes))
+
+
+@cache
+def _widest(sizes: tuple[int, ...]) -> int:
+    return max(elementary(sizes))
 
 
 def _crowded_share(problem: DesignProblem, of: list[list[int]], family: Family) -> Refusal | None:

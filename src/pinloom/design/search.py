@@ -34,7 +34,7 @@ CUTWISE = 20_000_000  # ... up to which single cuts are repaired
 TREE = 4  # a chart has a tree when one key in so many has a place in it
 GLANCE = 300  # steps of structure before all else
 OPENING = 1_000  # ... on charts too large for the complete part
-CROSSED = 2_000  # conflicts of a try with crossed keys given
+CROSSED = 2_000  # moves, then conflicts, of a try with crossed keys given
 ROUNDS = (500, 2_000, 5_000)  # steps of the first slices of each; then all that is left
 
 
@@ -193,8 +193,14 @@ def _by_crossed_keys(problem: DesignProblem, meter: Meter) -> Found:
     if len(words) <= problem.positions:
         return Found(verdict=Verdict.UNKNOWN)
     fixed = tuple(words.get(key, cuts) for key, cuts in enumerate(problem.fixed))
+    problem = replace(problem, fixed=fixed)
+    quick = begin(problem, 0)
+    if quick is not None and quick.run(CROSSED):
+        meter.take(max(1, quick.moves * CONFLICTS // MOVES))
+        if not Checker(problem).wrong(quick.bittings()):
+            return Found(verdict=Verdict.SAT, bittings=quick.bittings())
     part = meter.part(CROSSED)
-    answer = solve_exact(replace(problem, fixed=fixed), part)
+    answer = solve_exact(problem, part)
     meter.take(part.spent)
     if answer.verdict is Verdict.SAT and not Checker(problem).wrong(answer.bittings):
         return Found(verdict=Verdict.SAT, bittings=answer.bittings)

@@ -8,8 +8,9 @@
 
 A limit of a layout is never called impossible; only a theorem or an UNSAT of the true model is.
 
-Budgets. A step is one key scored by the constructive part or ten conflicts of the solver. The
-search may spend the request's steps; refining a design and explaining a refusal have as many again.
+Budgets. A step is one key scored by the constructive part, ten moves of a single cut, or ten
+conflicts of the solver. The search may spend the request's steps; refining a design and explaining
+a refusal have as many again.
 """
 
 from dataclasses import replace
@@ -29,6 +30,7 @@ from pinloom.design.clash import smallest_clash
 from pinloom.design.families import fullest
 from pinloom.design.given import refuse_given
 from pinloom.design.naming import Names
+from pinloom.design.owncuts import none_spared
 from pinloom.design.problem import DesignProblem, from_request
 from pinloom.design.refine import refine
 from pinloom.design.refusal import Refusal
@@ -39,6 +41,7 @@ from pinloom.design.told import Told
 from pinloom.design.watch import CONFLICTS, Progress, Watch
 
 SHRUNK = 14  # keys of a refusal up to which it is shrunk to a minimal conflict
+SPARED = 60  # ... and up to which it is shown minimal where that takes no search
 NEAR = 70  # percent of a counting bound from which it is worth telling
 
 
@@ -120,8 +123,11 @@ class _Solver:
         """A refusal by counting, minimal where that can be shown. When fewer doors and keys already
         conflict, the smaller conflict is the reason told.
         """
-        if refusal.minimal or len(refusal.keys) > SHRUNK:
+        if refusal.minimal:
             return refusal
+        if len(refusal.keys) > SHRUNK:
+            sure = len(refusal.keys) <= SPARED and none_spared(self._problem, refusal)
+            return replace(refusal, minimal=sure)
         clash = smallest_clash(self._problem, refusal.keys, refusal.locks, self._reasons)
         if clash is None or not clash.minimal:
             return refusal
