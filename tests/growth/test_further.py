@@ -114,6 +114,26 @@ def _reached(job: Job, masters: tuple[int, ...], cut: Bitting) -> bool:
     )
 
 
+def test_other_systems_are_avoided() -> None:
+    """No combination equals a bitting of another system or opens a cylinder there; one beside the
+    bitting, or held by one pin, is still offered.
+    """
+    made = tiny(3, 4)
+    chart = chart_of({"a1": "T A a1", "a2": "T A a2"})
+    cuts = {"T": (1, 1, 1), "A": (0, 1, 1), "a1": (0, 0, 1), "a2": (0, 2, 1)}
+    job = job_of(chart, made, tuple(cuts[key.name] for key in chart.keys))
+    index = chart.key_index()
+    masters = (index["A"], index["T"])
+    plain = Extension(job)
+    free = sorted(cut for cut in every_bitting(made) if _alone(plain, masters, cut))
+    stranger, stack = free[0], ((free[1][0],), (), (free[1][2],))
+    apart = Extension(job, avoid=[stranger], avoid_stacks=[stack])
+    left = [cut for cut in free if _alone(apart, masters, cut)]
+    opening = [cut for cut in free if (cut[0], cut[2]) == (free[1][0], free[1][2])]
+    assert left == [cut for cut in free if cut != stranger and cut not in opening]
+    assert len(left) > 2
+
+
 def test_given_ones_fit_together() -> None:
     """What is given to two groups, one after the other, holds when all of it is added at once."""
     made = tiny(4, 4, macs=3)

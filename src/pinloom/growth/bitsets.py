@@ -63,9 +63,9 @@ def _packed(rows: NDArray[np.bool_]) -> Words:
     return np.packbits(padded, axis=1).view(np.uint64)
 
 
-def cylinder_boxes(job: Job) -> Table:
-    """What every cylinder admits, then what turns the control lines of its cores, as level bits;
-    shape (boxes, positions). Positions without pins pass all levels.
+def cylinder_boxes(job: Job) -> list[list[int]]:
+    """What every cylinder admits, then what turns the control lines of its cores, as level bits by
+    position. Positions without pins pass all levels.
     """
     made = job.key_format
     free = everything(made)
@@ -96,8 +96,7 @@ def cylinder_boxes(job: Job) -> Table:
             like = (control, cylinder.name, pinned if small else tuple(row))
             if like not in lines:
                 lines[like] = _line(row, control, meets, pins, cylinder, made)
-    every = [*boxes, *(list(line) for line in sorted(set(lines.values())))]
-    return np.array(every, dtype=np.int64).reshape(-1, made.chambers)
+    return [*boxes, *(list(line) for line in sorted(set(lines.values())))]
 
 
 def _line(

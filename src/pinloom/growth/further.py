@@ -4,7 +4,7 @@ A further key gets a door of its own that it shares with the masters above it. W
 those masters, a combination c is free exactly when
 
 1. no existing cylinder admits c (its box, widened by ``least_step - 1``), and c does not turn the
-   control line of an existing core;
+   control line of an existing core; nor does a cylinder of another system that is to be avoided;
 2. no other key falls in the new door, whose splits are M + c, position by position; control keys
    are other keys. In a core, no operating key reaches its control line;
 3. in each position M + c needs only master pins that are made, and no more than allowed;
@@ -28,7 +28,7 @@ from pinloom.core.hardware import CoreKind, HardwareFormat
 from pinloom.core.job import Job
 from pinloom.core.keyrules import KeyRules
 from pinloom.growth.bitsets import Table, Words, any_of, cylinder_boxes, sets_of
-from pinloom.growth.space import keeps_required, reach_of
+from pinloom.growth.space import everything, keeps_required, reach_of
 
 MOST_AT_ONCE = 4_096  # combinations looked at together
 MOST_LOTS = 20  # such lots looked at before a group counts as full
@@ -59,15 +59,25 @@ class _Core:
 
 
 class Extension:
-    """A job as bit sets, to be asked group by group."""
+    """A job as bit sets, to be asked group by group. ``avoid`` = bittings of other systems that no
+    key may equal, ``avoid_stacks`` = by position what splits their cylinders, which none may open.
+    """
 
-    def __init__(self, job: Job, rules: KeyRules | None = None) -> None:
+    def __init__(
+        self,
+        job: Job,
+        rules: KeyRules | None = None,
+        *,
+        avoid: Sequence[Bitting] = (),
+        avoid_stacks: Sequence[Levels] = (),
+    ) -> None:
         self._made, self._rules = job.key_format, rules or KeyRules()
         made = self._made
         self._reach = np.array([reach_of((v,), made) for v in range(made.levels)], dtype=np.int64)
         controls = [control.levels for control in job.controls]
         self._keys = np.array([*job.bittings, *controls], dtype=np.int64).reshape(-1, made.chambers)
-        self._boxes = sets_of(cylinder_boxes(job), made)
+        boxes = [*cylinder_boxes(job), *_foreign(avoid, avoid_stacks, made)]
+        self._boxes = sets_of(np.array(boxes, dtype=np.int64).reshape(-1, made.chambers), made)
         self._near = sets_of(self._reach[self._keys], made)
         self._operating = np.arange(len(self._keys)) < len(job.bittings)
         self._controls = {control.group: control.levels for control in job.controls}
@@ -223,6 +233,16 @@ def _within(cuts: Table, doors: Table) -> NDArray[np.bool_]:
     """Which cuts lie in which doors (level bits), row by row."""
     within: NDArray[np.bool_] = np.all(doors >> cuts & 1, axis=-1)
     return within
+
+
+def _foreign(
+    avoid: Sequence[Bitting], stacks: Sequence[Levels], made: HardwareFormat
+) -> Iterator[list[int]]:
+    """Boxes of other systems: a bitting is only itself, a position without pins passes all."""
+    yield from ([1 << level for level in cut] for cut in avoid)
+    every = everything(made)
+    for stack in stacks:
+        yield [reach_of(sorted(levels), made) if levels else every for levels in stack]
 
 
 def _control_line(made: HardwareFormat, controls: Mapping[str, Bitting], group: str) -> _Core:

@@ -220,7 +220,7 @@ def _made(
         claims=designed.claims,
     )
     job = replace(job, kept=still_kept(job, room.kept))
-    job = with_layout(job)
+    job = with_layout(job, avoided)
     return job, (*remarks, *pinned.findings, *bench_remarks(job))
 
 

@@ -16,24 +16,27 @@ from pinloom.design.carried import carried
 from pinloom.growth.further import Extension
 from pinloom.pinning import pin_job
 from pinloom.proof import prove
+from pinloom.workflow.avoid import Avoided
 
 TOLD = 3  # combinations of each group
 
 
-def with_layout(job: Job) -> Job:
+def with_layout(job: Job, avoided: Avoided | None = None) -> Job:
     """The job with the layout that its cuts show; without one where no key is a master, or where
-    the job is not proved: nobody should extend that.
+    the job is not proved: nobody should extend that. ``avoided`` = other systems that no further
+    key may equal or open.
     """
-    return replace(job, layout=layout_of(job) if job.proof.proved else None)
+    return replace(job, layout=layout_of(job, avoided) if job.proof.proved else None)
 
 
-def layout_of(job: Job) -> Layout | None:
+def layout_of(job: Job, avoided: Avoided | None = None) -> Layout | None:
     """The layout of a job, next combinations included."""
     layout = carried(job.chart, job.key_format, job.bittings)
     if layout is None:
         return None
     masters = _Masters(job.chart)
-    extension = Extension(job)
+    others = avoided or Avoided()
+    extension = Extension(job, avoid=others.bittings, avoid_stacks=others.stacks)
     for kept in job.kept:
         extension.hold(kept.cuts, masters.over(kept.under))
     groups: list[LayoutGroup] = []
