@@ -3,13 +3,17 @@
 import json
 import stat
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import product
 from pathlib import Path
 
 import pytest
 
 from pinloom.core.request import GaveUp, ProvedImpossible
+from pinloom.core.room import KeptRoom
+from pinloom.growth.continued import first_that_fit
 from pinloom.workflow.folder import load
+from pinloom.workflow.keptroom import still_kept
 from pinloom.workflow.room import room_left
 from tests.oracle.brute import Tiny, TinyLock, solve
 from tests.workflow.kit import codes
@@ -213,3 +217,23 @@ def test_thirty_for_a_group_of_a_tree(tmp_path: Path) -> None:
     job = job_of(designed(tmp_path, chart, "us-6x10-015", keys=table, room=("B2=30",)))
     assert [(one.under, len(one.cuts)) for one in job.kept] == [("B2", 30)]
     assert holds(job)
+
+
+def test_room_in_interchangeable_cores(tmp_path: Path) -> None:
+    """In small-format cores kept keys and those of the usual wish stay off the control line too:
+    the program's own proof with every control line says so.
+    """
+    result = designed(tmp_path, TWO, "ic-6x10-0125", keys=TWO_KEYS, room=("M=12",))
+    job = job_of(result)
+    assert len(job.controls) == 1
+    assert [(one.under, len(one.cuts)) for one in job.kept] == [("M", 12)]
+    assert still_kept(job, job.kept) == job.kept
+    assert result.room is not None
+    assert [(line.under, line.found) for line in result.room.lines] == [("M", 12), ("N", 1)]
+    bare = replace(job, kept=())
+    for name, cuts in first_that_fit(bare, {"M": 40, "N": 40}).items():
+        quick = (KeptRoom(under=name, asked=40, cuts=cuts),)
+        assert len(cuts) == 40
+        assert still_kept(bare, quick) == quick
+    control = (KeptRoom(under="N", asked=1, cuts=(job.controls[0].levels,)),)
+    assert still_kept(bare, control)[0].cuts == ()

@@ -93,20 +93,21 @@ def own_keys(chart: AccessChart, key: int) -> tuple[int, ...]:
     return tuple(sorted(own))
 
 
-def at_least(job: Job, wanted: Mapping[str, int]) -> dict[str, int]:
-    """Of ``wanted[master]`` further change keys, how many certainly fit, each group by itself.
+def first_that_fit(job: Job, wanted: Mapping[str, int]) -> dict[str, tuple[Bitting, ...]]:
+    """Cuts for at most ``wanted[master]`` further change keys that certainly fit together, each
+    group by itself.
 
-    Quick and one-sided: less than wanted may only mean that few bittings were looked at.
+    Quick and one-sided: fewer than wanted may only mean that few bittings were looked at.
     """
     index = job.chart.key_index()
     walls = _Walls(job)
-    return {name: walls.count(index[name], most) for name, most in wanted.items()}
+    return {name: walls.fitting(index[name], most) for name, most in wanted.items()}
 
 
 class _Walls:
     """What is there already: cylinders by what they admit, keys by their cuts, as tables by level.
 
-    For formats without a control line, and keys that enter every keyway.
+    For plain cylinders and small-format cores, and keys that enter every keyway.
     """
 
     def __init__(self, job: Job) -> None:
@@ -117,12 +118,16 @@ class _Walls:
             [[reach_of(s, made) if s else -1 for s in splits] for splits in sorted(boxes)],
             dtype=np.int64,
         )
+        controls = [control.levels for control in job.controls]
+        # A control line is one more cylinder, which only its control key may turn.
+        lines = [[reach_of((v,), made) for v in cuts] for cuts in controls]
+        bits = np.concatenate([bits, np.array(lines, dtype=np.int64).reshape(-1, made.chambers)])
         levels = np.arange(made.levels)[:, None]
         self._doors = [(bits[:, p] >> levels & 1).astype(np.bool_) for p in range(made.chambers)]
-        self._cuts = np.array(job.bittings, dtype=np.int64)
+        self._cuts = np.array([*job.bittings, *controls], dtype=np.int64)
 
-    def count(self, key: int, most: int) -> int:
-        """Further keys under a master, ``most`` at most."""
+    def fitting(self, key: int, most: int) -> tuple[Bitting, ...]:
+        """Cuts of further keys under a master, ``most`` at most."""
         chart, made, cuts = self._job.chart, self._made, self._job.bittings
         higher = above(chart, key)
         own = [cuts[k] for k in own_keys(chart, key)]
@@ -138,10 +143,11 @@ class _Walls:
             [_can_be_pinned(made, {v, *(cuts[k][p] for k in higher)}) for v in range(made.levels)]
             for p in range(made.chambers)
         ]
-        found, tried = 0, in_order(array, array.usual or (made.chambers + 1) // 2)
+        found: list[Bitting] = []
+        tried = in_order(array, array.usual or (made.chambers + 1) // 2)
         for _ in range(MOST_TRIED // BATCH):
             cells = np.array(list(islice(tried, BATCH)), dtype=np.int64)
-            if not len(cells) or found >= most:
+            if not len(cells) or len(found) >= most:
                 break
             good = _soundly_cut(cells, made)
             admitted = np.ones((len(cells), self._doors[0].shape[1]), dtype=np.bool_)
@@ -150,8 +156,9 @@ class _Walls:
                 admitted &= self._doors[p][column]
                 shared &= near[p] | close[p][column]
                 good &= np.array(pinned[p])[column]
-            found += int(np.count_nonzero(good & ~admitted.any(axis=1) & ~shared.any(axis=1)))
-        return min(found, most)
+            good &= ~admitted.any(axis=1) & ~shared.any(axis=1)
+            found += [tuple(int(v) for v in cell) for cell in cells[good]]
+        return tuple(found[:most])
 
 
 def in_order(array: Array, moving: int) -> Iterator[Bitting]:

@@ -5,9 +5,10 @@ from dataclasses import dataclass, replace
 
 from pinloom.core.findings import Finding, fault
 from pinloom.core.groups import change_keys
+from pinloom.core.hardware import CoreKind
 from pinloom.core.job import Job
 from pinloom.core.room import USUAL
-from pinloom.growth.continued import at_least
+from pinloom.growth.continued import first_that_fit
 from pinloom.workflow.keptroom import RoomAnswer
 from pinloom.workflow.roomwish import Wishes
 
@@ -87,11 +88,12 @@ def _asked(wishes: Wishes) -> tuple[RoomLine, ...]:
 def told_room(job: Job, wishes: Wishes) -> RoomTold:
     """What a finished job keeps, and whether the groups that nobody asked for have the usual room.
 
-    That count is of jobs of at most ``MOST_DOORS`` doors, all of them plain cylinders of the job's
-    own format: a large one is counted only on request.
+    That count is of jobs of at most ``MOST_DOORS`` doors, all of them of the job's own format with
+    pins in every chamber, and no large-format cores: others are counted only on request.
     """
     held: dict[str, int] = {one.under: len(one.cuts) for one in job.kept}
-    found = at_least(job, wishes.usual) if _counted(job) else {}
+    fitting = first_that_fit(job, wishes.usual) if _counted(job) else {}
+    found = {name: len(cuts) for name, cuts in fitting.items()}
     lines = {
         line.under: replace(line, kept=held.get(line.under, 0), found=held.get(line.under, 0))
         for line in _asked(wishes)
@@ -114,6 +116,6 @@ def _counted(job: Job) -> bool:
     return (
         len(job.chart.doors) <= MOST_DOORS
         and len(job.formats) == 1
-        and job.key_format.core is None
+        and (job.key_format.core is None or job.key_format.core.kind is CoreKind.SMALL)
         and not any(door.unpinned for door in job.chart.doors)
     )
