@@ -13,8 +13,10 @@ from pinloom.chart import write_matrix
 from pinloom.core.bitting import Bitting
 from pinloom.core.chart import AccessChart, Door, Key
 from pinloom.core.job import FaultKind, Job, Layout, LayoutGroup, ProofFault
+from pinloom.core.room import KeptRoom
 from pinloom.design.carried import carried
 from pinloom.hardware import load_format
+from pinloom.workflow.avoid import Avoided
 from pinloom.workflow.design import DesignOrder, design_job
 from pinloom.workflow.inputs import ChartSource
 from pinloom.workflow.jobfile import decode, encode, is_untouched
@@ -166,6 +168,21 @@ def test_all_that_is_told_fits_together(jobs: dict[tuple[str, int], Job], tmp_pa
     assert result.job is not None
     assert result.job.proof.proved
     assert _repinned(job, result.job) == []
+
+
+def test_kept_and_avoided_combinations_are_not_told(jobs: dict[tuple[str, int], Job]) -> None:
+    """What the job keeps for a group counts as used, and other systems to avoid are avoided: the
+    next ones are told instead.
+    """
+    job = jobs["plain", 1]
+    group = next(one for one in told(job).groups if len(one.unused) == 3)
+    kept = KeptRoom(under=group.master, asked=1, cuts=group.unused[:1])
+    layout = layout_of(replace(job, kept=(kept,)), Avoided(bittings=group.unused[1:2]))
+    assert layout is not None
+    after = next(one for one in layout.groups if one.master == group.master)
+    assert len(after.unused) == 3
+    assert after.unused[0] == group.unused[2]
+    assert not {*group.unused[:2]} & {*after.unused}
 
 
 def test_a_cut_of_another_group_is_caught(jobs: dict[tuple[str, int], Job], tmp_path: Path) -> None:
