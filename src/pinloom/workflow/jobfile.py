@@ -8,15 +8,18 @@ files stay as they are.
 
 from dataclasses import dataclass
 from functools import cache
-from typing import Any, Literal
-
-from pydantic import TypeAdapter, ValidationError
+from typing import TYPE_CHECKING, Literal
 
 from pinloom.core.bitting import Bitting
-from pinloom.core.chart import AccessChart
+from pinloom.core.chart import AccessChart, Key
 from pinloom.core.fingerprints import fingerprint
 from pinloom.core.hardware import HardwareFormat
-from pinloom.core.job import Job
+from pinloom.core.job import Job, Layout
+from pinloom.core.stacks import PinStack
+from pinloom.workflow.recordtext import Writer
+
+if TYPE_CHECKING:  # slow to load, and only reading a job needs it
+    from pydantic import TypeAdapter
 
 SCHEMA = 1
 PROVED, NOT_PROVED = "PROVED", "NOT PROVED"
@@ -66,20 +69,21 @@ def verdict_of(job: Job) -> str:
 
 def encode(job: Job) -> bytes:
     """The job as the bytes of job.json."""
+    writer = _writer(job)
     record = JobFile(
         pinloom="job",
         schema=SCHEMA,
         verdict=verdict_of(job),
-        fingerprints=prints_of(job),
+        fingerprints=_prints(job, writer),
         job=job,
     )
-    left_out = _left_out(job)
-    data = _files().dump_json(record, exclude={"job": left_out} if left_out else None)
-    return data + b"\n"
+    return writer.text(record).encode("utf-8") + b"\n"
 
 
 def decode(data: bytes) -> JobFile | None:
     """The record in the bytes of a job.json; None when they are none of this schema."""
+    from pydantic import ValidationError
+
     try:
         return _files().validate_json(data)
     except ValidationError:
@@ -117,6 +121,8 @@ def _all_cuts(job: Job) -> tuple[Bitting, ...]:
 
 def schema_of(data: bytes) -> int | None:
     """The schema of a job.json, also of one written by a later version; None for other files."""
+    from pydantic import ValidationError
+
     try:
         return _heads().validate_json(data).schema
     except ValidationError:
@@ -125,50 +131,42 @@ def schema_of(data: bytes) -> int | None:
 
 def prints_of(job: Job) -> Prints:
     """The fingerprints of chart and formats, and the proof's own."""
-    left_out = _left_out(job)
+    return _prints(job, _writer(job))
+
+
+def _prints(job: Job, writer: Writer) -> Prints:
     return Prints(
-        chart=fingerprint([_charts().dump_json(job.chart, exclude=left_out.get("chart")).decode()]),
+        chart=fingerprint([writer.text(job.chart)]),
         formats=tuple(
-            FormatPrint(name=one.name, sha256=fingerprint([_formats().dump_json(one).decode()]))
+            FormatPrint(name=one.name, sha256=fingerprint([writer.text(one)]))
             for one in job.formats
         ),
         proof=job.proof.fingerprint,
-        job=fingerprint([_jobs().dump_json(job, exclude=left_out or None).decode()]),
+        job=fingerprint([writer.text(job)]),
     )
 
 
-def _left_out(job: Job) -> dict[str, Any]:
-    """Fields that files did not have from the start and that say nothing in this job."""
-    fields: dict[str, Any] = {}
+def _writer(job: Job) -> Writer:
+    """Leaves out fields that files did not have from the start and that say nothing here."""
+    left_out: list[tuple[type, str]] = []
     if not job.kept:
-        fields["kept"] = True
+        left_out.append((Job, "kept"))
     if all(key.room is None for key in job.chart.keys):
-        fields["chart"] = {"keys": {"__all__": {"room"}}}
+        left_out.append((Key, "room"))
     if job.layout is not None and not (job.layout.groups or job.layout.crossing):
-        fields["layout"] = {"groups", "crossing"}
-    return fields
+        left_out += [(Layout, "groups"), (Layout, "crossing")]
+    return Writer(left_out, shared=(Job, AccessChart, HardwareFormat, PinStack))
 
 
 @cache
-def _files() -> TypeAdapter[JobFile]:
+def _files() -> "TypeAdapter[JobFile]":
+    from pydantic import TypeAdapter
+
     return TypeAdapter(JobFile)
 
 
 @cache
-def _heads() -> TypeAdapter[_Head]:
+def _heads() -> "TypeAdapter[_Head]":
+    from pydantic import TypeAdapter
+
     return TypeAdapter(_Head)
-
-
-@cache
-def _jobs() -> TypeAdapter[Job]:
-    return TypeAdapter(Job)
-
-
-@cache
-def _charts() -> TypeAdapter[AccessChart]:
-    return TypeAdapter(AccessChart)
-
-
-@cache
-def _formats() -> TypeAdapter[HardwareFormat]:
-    return TypeAdapter(HardwareFormat)
