@@ -41,6 +41,7 @@ from pinloom.growth.plans import (
     bill,
     stages,
     swap_bill,
+    swapped_in_a_trip,
     tally,
     trips_for,
 )
@@ -303,7 +304,7 @@ class _Search:
             system=system,
             recut=recut,
             repin=tuple(chart.doors[d].name for d in doors),
-            bill=bill(self._prices, cylinders, pieces),
+            bill=bill(self._prices, cylinders, pieces, trips_for(cylinders, self._prices.per_trip)),
         )
 
     def _plan(self, way: Way, found: _Found, bound: Bound) -> Plan:
@@ -311,8 +312,11 @@ class _Search:
         cores = all(made.core is not None for made in self._formats)
         exposed = [door.name for d, door in enumerate(chart.doors) if d in self._exposed]
         index = chart.door_index()
-        trips = stages(chart, found.repin, found.recut, exposed, prices.per_trip, self._first)
-        cost = replace(found.bill, trips=len(trips), ways=len(trips) * prices.trip)
+        trips, swaps = (
+            stages(chart, found.repin, found.recut, exposed, most, self._first)
+            for most in (prices.per_trip, swapped_in_a_trip(prices))
+        )
+        size = (found.bill.cylinders, found.bill.pieces)
         return Plan(
             name=TITLES[way.title],
             chart=chart,
@@ -321,8 +325,9 @@ class _Search:
             repin=found.repin,
             tally=tally(chart.doors[index[name]] for name in found.repin),
             stages=trips,
-            bill=cost,
-            swap=swap_bill(prices, cost.cylinders, cost.pieces) if cores else None,
+            bill=bill(prices, *size, len(trips)),
+            swap=swap_bill(prices, *size, len(swaps)) if cores else None,
+            swap_stages=swaps if cores else (),
             bound=bound,
         )
 

@@ -102,7 +102,8 @@ class Bound:
 class Plan:
     """One way. ``chart`` holds the lost copy as a retired key; ``bittings`` belong to its keys.
 
-    ``bill`` re-pins at the doors; ``swap`` swaps cores for pinned spares, None where they are none.
+    ``bill`` and ``stages`` re-pin at the doors; ``swap`` and ``swap_stages`` swap cores for pinned
+    spares: None and none where the cylinders are no cores.
     """
 
     name: str
@@ -114,6 +115,7 @@ class Plan:
     stages: tuple[Stage, ...]
     bill: Bill
     swap: Bill | None
+    swap_stages: tuple[Stage, ...]
     bound: Bound
 
     @property
@@ -146,9 +148,8 @@ class LostPlans:
     bound: Bound
 
 
-def bill(prices: Prices, cylinders: int, pieces: int) -> Bill:
+def bill(prices: Prices, cylinders: int, pieces: int, trips: int) -> Bill:
     """Re-pinning at the doors."""
-    trips = trips_for(cylinders, prices.per_trip)
     return Bill(
         cylinders=cylinders,
         pieces=pieces,
@@ -160,12 +161,13 @@ def bill(prices: Prices, cylinders: int, pieces: int) -> Bill:
     )
 
 
-def swap_bill(prices: Prices, cylinders: int, pieces: int) -> Bill:
-    """Cores swapped: each spare is pinned at the bench first. With few spares the cores that come
-    back are pinned for the next trip.
-    """
-    most = min(prices.cores_per_trip, prices.spares or prices.cores_per_trip)
-    trips = trips_for(cylinders, most)
+def swapped_in_a_trip(prices: Prices) -> int:
+    """Cores swapped in one trip: with few spares those that come back are pinned for the next."""
+    return min(prices.cores_per_trip, prices.spares or prices.cores_per_trip)
+
+
+def swap_bill(prices: Prices, cylinders: int, pieces: int, trips: int) -> Bill:
+    """Cores swapped: each spare is pinned at the bench first."""
     return Bill(
         cylinders=cylinders,
         pieces=pieces,
@@ -190,8 +192,9 @@ def stages(
     most: int,
     first: Sequence[str],
 ) -> tuple[Stage, ...]:
-    """Doors in order, perimeter first, cut into trips of ``most`` cylinders; doors that share
-    re-cut keys come together so that nobody carries two copies for long.
+    """Perimeter first, cut into trips of ``most`` cylinders; doors that share re-cut keys come
+    together so that nobody carries two copies for long. Within a trip doors stand in the order of
+    their names, which is the way to walk as far as a chart knows it.
     """
     index = chart.door_index()
     trips = _trips(chart, index, repin, frozenset(recut), most, first)
@@ -201,11 +204,11 @@ def stages(
     columns = chart.doors_of()
     for key in recut:
         when = [place[n] for d in columns[number[key]] if (n := chart.doors[d].name) in place]
-        if when:
-            spans[key] = (min(when), max(when))
+        # A key whose doors all keep their pins is changed hands at the first trip.
+        spans[key] = (min(when, default=0), max(when, default=0))
     return tuple(
         Stage(
-            doors=tuple(trip),
+            doors=tuple(sorted(trip, key=natural)),
             hand_out=tuple(key for key, (start, _) in spans.items() if start == t),
             take_back=tuple(key for key, (_, end) in spans.items() if end == t),
             exposed=tuple(name for name in exposed if place.get(name, len(trips)) > t),

@@ -57,6 +57,10 @@ WORDINGS: dict[str, Wording] = {
         what="Room is asked for under key {key}, which is no master in use.",
         do="Ask for it under the master of the group, or leave it out.",
     ),
+    "lost-order-not-proved": Wording(
+        what='The plan "{plan}" is not proved, so no work order is made of it.',
+        do="Take a plan that says every state is proved; mend the job first where it is not.",
+    ),
     "room-key-unknown": Wording(
         what="The job has no key {key}.",
         do="Name the master as the job's bitting list does.",

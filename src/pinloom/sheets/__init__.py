@@ -7,6 +7,7 @@ from pinloom.sheets.order import AuditDigest, AuditLine, KeyControl, Minutes, Sh
 from pinloom.sheets.scene import Scene
 from pinloom.sheets.section import section_scene
 from pinloom.sheets.svg import to_svg
+from pinloom.sheets.trips import TripOrder, TripSheet, make_orders
 
 __all__ = [
     "NAMES",
@@ -17,9 +18,12 @@ __all__ = [
     "Paper",
     "Scene",
     "SheetOrder",
+    "TripOrder",
+    "TripSheet",
     "check",
     "key_shape",
     "make",
+    "make_orders",
     "section_scene",
     "to_svg",
 ]

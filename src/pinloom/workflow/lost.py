@@ -12,16 +12,31 @@ from pinloom.core.request import DesignOutcome, DesignRequest
 from pinloom.core.stacks import PinnedCylinder
 from pinloom.design import design
 from pinloom.growth.changes import changes
-from pinloom.growth.lost import LostPlans, Plan, Prices, lost
+from pinloom.growth.lost import lost
+from pinloom.growth.plans import Bill, LostPlans, Plan, Prices, Stage, Tally, tally
 from pinloom.pinning import pin_job
 from pinloom.proof import prove
 from pinloom.workflow.folder import Saved, check_target, load, save
 from pinloom.workflow.grow import changes_csv
 from pinloom.workflow.layout import with_layout
+from pinloom.workflow.lostorders import OrderAsked, Paper, write_orders
 from pinloom.workflow.roomtaken import with_kept
 from pinloom.workflow.verdict import judge
 
-__all__ = ["LostOrder", "LostResult", "Prices", "ProvedPlan", "lost_key", "prove_plan"]
+__all__ = [
+    "Bill",
+    "LostOrder",
+    "LostResult",
+    "Paper",
+    "Prices",
+    "ProvedPlan",
+    "Stage",
+    "StateProof",
+    "Tally",
+    "Urgent",
+    "lost_key",
+    "prove_plan",
+]
 
 Progress = Callable[[str], None]
 OLD = " (old copy)"
@@ -29,7 +44,9 @@ OLD = " (old copy)"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LostOrder:
-    """``first`` = doors to do first; ``out`` = where to write the end state of plan ``number``."""
+    """``first`` = doors to do first; ``out`` = where to write the end state of plan ``number``;
+    ``orders`` = where to write its work orders, by ``swap`` with cores swapped for spares.
+    """
 
     key: str
     folder: Path
@@ -37,13 +54,17 @@ class LostOrder:
     first: tuple[str, ...] = ()
     out: Path | None = None
     number: int = 1
+    orders: Path | None = None
+    swap: bool = False
+    approved_by: str | None = None
+    paper: Paper = Paper.A4
     passphrase: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StateProof:
     """One state on the way: after ``stage`` trips. ``broken`` is what rules the plan out;
-    ``meanwhile`` = openings that last until the door of the pair is done.
+    ``meanwhile`` = openings that last until the door of the pair is done or the old copy is back.
     """
 
     stage: int
@@ -59,11 +80,32 @@ class ProvedPlan:
     plan: Plan
     job: Job
     states: tuple[StateProof, ...]
+    swap_states: tuple[StateProof, ...] = ()  # the same where cores are swapped
 
     @property
     def proved(self) -> bool:
         """Whether the end and every state before it hold."""
-        return self.job.proof.proved and not any(state.broken for state in self.states)
+        every = (*self.states, *self.swap_states)
+        return self.job.proof.proved and not any(state.broken for state in every)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Urgent:
+    """Only the doors that matter now: the first trips of a plan, and then not done yet.
+
+    ``pieces`` = keys to cut for it; ``exposed`` = doors that the lost key opens from then on, until
+    ``trips`` further trips are made.
+    """
+
+    plan: int  # which plan it begins
+    doors: tuple[str, ...]
+    tally: Tally
+    keys: tuple[str, ...]
+    pieces: int
+    minutes: int
+    exposed: tuple[str, ...]
+    trips: int
+    proved: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,7 +114,9 @@ class LostResult:
 
     answer: LostPlans | None = None
     plans: tuple[ProvedPlan, ...] = ()
+    urgent: Urgent | None = None
     saved: Saved | None = None
+    written: tuple[str, ...] = ()  # work orders
     findings: tuple[Finding, ...] = ()
 
 
@@ -91,17 +135,106 @@ def lost_key(order: LostOrder, progress: Progress | None = None) -> LostResult:
     def designer(request: DesignRequest) -> DesignOutcome:
         return design(request, progress)
 
-    answer = lost(job, order.key, prices=order.prices, first=order.first, designer=designer)
+    answer = lost(
+        job,
+        order.key,
+        prices=order.prices,
+        first=order.first,
+        designer=designer,
+        progress=progress,
+    )
     plans = tuple(prove_plan(job, plan, answer.lost_name) for plan in answer.plans)
-    saved = None
-    if order.out is not None and order.number <= len(plans):
-        chosen = with_layout(plans[order.number - 1].job)
-        listed = changes_csv(changes(job, chosen))
-        saved = save(chosen, order.out, order.passphrase, listed, grown_from=job)
-        found += saved.findings
-    elif order.out is not None:
+    result = LostResult(
+        answer=answer, plans=plans, urgent=_urgent(plans, order), findings=tuple(found)
+    )
+    return _written(order, job, result)
+
+
+def _written(order: LostOrder, job: Job, result: LostResult) -> LostResult:
+    """The result with the end state and the work orders of a plan written where asked."""
+    if order.out is None and order.orders is None:
+        return result
+    plans, found = result.plans, list(result.findings)
+    if order.number > len(plans):
         found.append(fault("lost-no-such-plan", number=order.number, plans=len(plans)))
-    return LostResult(answer=answer, plans=plans, saved=saved, findings=tuple(found))
+        return replace(result, findings=tuple(found))
+    chosen = plans[order.number - 1]
+    saved: Saved | None = None
+    names: tuple[str, ...] = ()
+    if order.orders is not None:
+        names, remarks = write_orders(_asked(order, job, result, chosen), order.orders)
+        found += remarks
+    if order.out is not None and not has_fault(found):
+        files = changes_csv(changes(job, chosen.job))
+        saved = save(with_layout(chosen.job), order.out, order.passphrase, files)
+        found += saved.findings
+    return replace(result, saved=saved, written=names, findings=tuple(found))
+
+
+def _asked(order: LostOrder, job: Job, result: LostResult, chosen: ProvedPlan) -> OrderAsked:
+    assert result.answer is not None
+    swap = order.swap and bool(chosen.plan.swap_stages)
+    stages = chosen.plan.swap_stages if swap else chosen.plan.stages
+    states = chosen.swap_states if swap else chosen.states
+    return OrderAsked(
+        before=job,
+        job=chosen.job,
+        proved=chosen.proved,
+        exposure=result.answer.exposure,
+        lost_name=result.answer.lost_name,
+        plan=chosen.plan,
+        bill=(chosen.plan.swap if swap else None) or chosen.plan.bill,
+        stages=stages,
+        meanwhile=tuple(state.meanwhile for state in states),
+        days=order.prices.days,
+        swap=swap,
+        approved_by=(order.approved_by or "").strip() or None,
+        paper=order.paper,
+    )
+
+
+def _urgent(plans: Sequence[ProvedPlan], order: LostOrder) -> Urgent | None:
+    """The beginning of the cheapest proved plan that does the doors named first; None where none is
+    named that it re-pins, or nothing is left to do after them.
+    """
+    for number, one in enumerate(plans, start=1):
+        if one.proved:
+            return _begun(number, one, order)
+    return None
+
+
+def _begun(number: int, one: ProvedPlan, order: LostOrder) -> Urgent | None:
+    plan, prices = one.plan, order.prices
+    first = set(order.first) & set(plan.repin)
+    count = next(
+        (
+            n
+            for n in range(1, len(plan.stages))
+            if first <= {door for stage in plan.stages[:n] for door in stage.doors}
+        ),
+        0,
+    )
+    if not first or not count:
+        return None
+    begun: Sequence[Stage] = plan.stages[:count]
+    doors = tuple(door for stage in begun for door in stage.doors)
+    keys = tuple(key for stage in begun for key in stage.hand_out)
+    index, number_of = plan.chart.door_index(), plan.chart.key_index()
+    pieces = sum(plan.chart.keys[number_of[key]].copies or 1 for key in keys)
+    counted = tally(plan.chart.doors[index[door]] for door in doors)
+    return Urgent(
+        plan=number,
+        doors=doors,
+        tally=counted,
+        keys=keys,
+        pieces=pieces,
+        minutes=counted.cylinders * prices.cylinder
+        + pieces * (prices.key + prices.issue)
+        + count * prices.trip,
+        exposed=begun[-1].exposed,
+        trips=len(plan.stages) - count,
+        proved=not any(state.broken for state in one.states[:count]),
+    )
 
 
 def prove_plan(job: Job, plan: Plan, lost_name: str) -> ProvedPlan:
@@ -122,19 +255,37 @@ def prove_plan(job: Job, plan: Plan, lost_name: str) -> ProvedPlan:
         claims=(),
     )
     end = with_kept(end)
+    at_doors = _states(job, end, plan, lost_name, plan.stages)
+    same = plan.swap_stages == plan.stages
+    swapped = at_doors if same else _states(job, end, plan, lost_name, plan.swap_stages)
+    return ProvedPlan(plan=plan, job=end, states=at_doors, swap_states=swapped)
+
+
+def _states(
+    job: Job, end: Job, plan: Plan, lost_name: str, stages: Sequence[Stage]
+) -> tuple[StateProof, ...]:
+    """A state after each trip, before the old copies whose last door it was are taken back."""
     done: set[str] = set()
+    twice = set(plan.recut)
     states = []
-    for number, stage in enumerate(plan.stages, start=1):
+    for number, stage in enumerate(stages, start=1):
         done |= set(stage.doors)
-        states.append(_state(job, end, plan, lost_name, frozenset(done), number))
-    return ProvedPlan(plan=plan, job=end, states=tuple(states))
+        carried = frozenset(twice)
+        states.append(_state(job, end, carried, lost_name, frozenset(done), number))
+        twice -= set(stage.take_back)
+    return tuple(states)
 
 
 def _state(
-    job: Job, end: Job, plan: Plan, lost_name: str, done: frozenset[str], number: int
+    job: Job,
+    end: Job,
+    twice: frozenset[str],
+    lost_name: str,
+    done: frozenset[str],
+    number: int,
 ) -> StateProof:
     """Finished doors with new pins, the others with old; re-cut keys in two copies."""
-    chart, bittings = _state_chart(job, end, plan, done)
+    chart, bittings = _state_chart(job, end, twice, done)
     old = {pins.door: pins for pins in job.pinning}
     pins: tuple[PinnedCylinder, ...] = tuple(
         new if new.door in done else old[new.door] for new in end.pinning
@@ -155,11 +306,10 @@ def _state(
 
 
 def _state_chart(
-    job: Job, end: Job, plan: Plan, done: frozenset[str]
+    job: Job, end: Job, twice: frozenset[str], done: frozenset[str]
 ) -> tuple[AccessChart, tuple[Bitting, ...]]:
     """What shall open in a state: at a finished door the new copies, elsewhere the old ones."""
     was, cuts = job.cuts(), end.cuts()
-    twice = set(plan.recut)
     copies: Sequence[Key] = [
         replace(key, name=key.name + OLD) for key in job.chart.keys if key.name in twice
     ]
