@@ -1,5 +1,6 @@
 """From checked values to the record the program works with."""
 
+from dataclasses import asdict
 from typing import TypeVar
 
 from pinloom.core.hardware import (
@@ -53,7 +54,7 @@ def build(raw: RawFormat) -> HardwareFormat:
             )
             for driver in raw.security_drivers
         ),
-        dimensions=Dimensions(**dict(raw.dimensions)),
+        dimensions=Dimensions(**asdict(raw.dimensions)),
         origins=origins(raw),
     )
 

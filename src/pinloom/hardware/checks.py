@@ -6,7 +6,7 @@ silences the rules that need it. What is merely doubtful is a caution and stands
 
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from dataclasses import asdict, replace
 from itertools import pairwise
 
 from pinloom.core.findings import Finding, Place, fault
@@ -74,7 +74,7 @@ def _sizes(raw: RawFormat) -> Iterator[Finding]:
         value = getattr(raw, name)
         if value is not None and value <= 0:
             yield _bad(name, value, "hardware-not-positive")
-    for name, value in raw.dimensions:
+    for name, value in asdict(raw.dimensions).items():
         if value is not None and value <= 0:
             yield _bad(f"dimensions.{name}", value, "hardware-not-positive")
     if raw.chambers is not None and not 1 <= raw.chambers <= MOST_CHAMBERS:

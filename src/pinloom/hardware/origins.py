@@ -7,6 +7,7 @@ overrides an earlier one, so that a user's file confirms single fields of the fo
 """
 
 import re
+from dataclasses import fields as fields_of
 
 from pinloom.core.findings import Finding, Place, fault
 from pinloom.core.hardware import Origin, Provenance
@@ -18,6 +19,7 @@ _RANGE = re.compile(r"depths\.roots (\d+)-(\d+)")
 
 _TOP = ("chambers", "step", "first_cut", "spacing", "macs", "least_step", "max_masters", "masters")
 _CORE = ("offset", "stack_total", "control_chambers", "buildups")
+_SIZES = tuple(one.name for one in fields_of(RawDimensions))
 DRIVER_FIELDS = ("drivers.sizes", "drivers.lengths")
 
 
@@ -34,14 +36,14 @@ def number_fields(raw: RawFormat) -> tuple[str, ...]:
     if raw.core is not None:
         fields += [f"core.{name}" for name in _CORE if getattr(raw.core, name) is not None]
     fields += ["security_drivers"] if raw.security_drivers else []
-    fields += [f"dimensions.{name}" for name, value in raw.dimensions if value is not None]
+    fields += [f"dimensions.{name}" for name in _SIZES if getattr(raw.dimensions, name) is not None]
     return tuple(fields)
 
 
 ALL_FIELDS = frozenset(
     (*_TOP, "depths.numbers", ROOTS, "depths.pins", *DRIVER_FIELDS, "security_drivers")
     + tuple(f"core.{name}" for name in _CORE)
-    + tuple(f"dimensions.{name}" for name in RawDimensions.model_fields)
+    + tuple(f"dimensions.{name}" for name in _SIZES)
 )
 
 

@@ -1,53 +1,36 @@
 """Format files as written: TOML text to typed values, with every fault of type at once.
 
 Rules. Every field is optional here, so that a file with one bad value is still read as far as it
-goes and the sanity rules of ``checks`` see the rest. The file is read twice: faults of the first
-reading name their fields, those fields are dropped, and the second reading cannot fail.
+goes and the sanity rules of ``checks`` see the rest. A file without faults is read in one pass;
+with any, the strict models of ``rawfaults`` name them all, their fields are dropped, and a second
+pass cannot fail. The models' library is slow to load, and most files are sound.
 
 Lengths may be written as numbers or as texts; they are taken by their decimal text, never through
 binary floating point, and become whole nanometres in the file's own unit.
 """
 
 import tomllib
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import MISSING, dataclass, field, fields, is_dataclass
 from decimal import Decimal
-from typing import Annotated, Any, Literal
-
-from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError, ValidationInfo
-from pydantic_core import PydanticCustomError
+from functools import cache
+from types import UnionType
+from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from pinloom.core.findings import Finding, Place, fault
 from pinloom.core.hardware import Provenance
 from pinloom.core.lengths import InexactLengthError, Nanometres, from_inch, from_mm
 
+T = TypeVar("T")
 Unit = Literal["inch", "mm"]
 ONE_DRIVER = "standard"  # the label where a format names no driver of its own
-_READERS = {"inch": from_inch, "mm": from_mm}
+READERS = {"inch": from_inch, "mm": from_mm}
+LENGTH = "length"
+Length = Annotated[Nanometres, LENGTH]
 
 
-def _to_length(value: object, info: ValidationInfo) -> Nanometres:
-    if isinstance(value, bool) or not isinstance(value, int | Decimal | str):
-        raise PydanticCustomError("length", "it is not a length")
-    try:
-        return _READERS[info.context or "inch"](str(value))
-    except InexactLengthError as error:
-        raise PydanticCustomError("length", "{why}", {"why": str(error)}) from error
-
-
-def _to_provenance(value: object) -> object:
-    return Provenance(value) if value in {p.value for p in Provenance} else value
-
-
-Length = Annotated[Nanometres, BeforeValidator(_to_length)]
-Origin = Annotated[Provenance, BeforeValidator(_to_provenance)]
-
-
-class _Table(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
-
-
-class RawDepths(_Table):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RawDepths:
     """Depths, shallowest first; the lists run side by side."""
 
     numbers: list[int] | None = None
@@ -56,7 +39,8 @@ class RawDepths(_Table):
     pins: list[Length] | None = None
 
 
-class RawBand(_Table):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RawBand:
     """One driver size and the stack totals it serves."""
 
     label: str
@@ -65,7 +49,8 @@ class RawBand(_Table):
     length: Length | None = None
 
 
-class RawDrivers(_Table):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RawDrivers:
     """Either bands by stack total or one balanced total."""
 
     bands: list[RawBand] | None = None
@@ -73,7 +58,8 @@ class RawDrivers(_Table):
     zero_length: Length | None = None
 
 
-class RawCore(_Table):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RawCore:
     """Second shear line. Chambers count from 1 in reading order."""
 
     kind: Literal["small format", "large format"] | None = None
@@ -83,7 +69,8 @@ class RawCore(_Table):
     buildups: list[int] | None = None
 
 
-class RawSecurityDriver(_Table):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RawSecurityDriver:
     """A special driver. Chambers count from 1."""
 
     label: str
@@ -91,7 +78,8 @@ class RawSecurityDriver(_Table):
     chambers: list[int]
 
 
-class RawDimensions(_Table):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RawDimensions:
     """Sizes that some formats give."""
 
     pin_diameter: Length | None = None
@@ -105,15 +93,17 @@ class RawDimensions(_Table):
     cut_flat: Length | None = None
 
 
-class RawOrigin(_Table):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RawOrigin:
     """Where the numbers of some fields come from."""
 
     fields: list[str]
-    provenance: Origin
+    provenance: Provenance
     source: str = ""
 
 
-class RawFormat(_Table):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RawFormat:
     """A whole format file."""
 
     name: str | None = None
@@ -133,9 +123,9 @@ class RawFormat(_Table):
     depths: RawDepths = RawDepths()
     drivers: RawDrivers | None = None
     core: RawCore | None = None
-    security_drivers: list[RawSecurityDriver] = []
+    security_drivers: list[RawSecurityDriver] = field(default_factory=list)
     dimensions: RawDimensions = RawDimensions()
-    origins: list[RawOrigin] = []
+    origins: list[RawOrigin] = field(default_factory=list)
 
 
 RawTable = dict[str, Any]
@@ -159,26 +149,87 @@ def parse_toml(text: str, place: Place) -> tuple[RawTable | None, tuple[Finding,
 
 def read_tables(tables: RawTable, place: Place) -> RawRead:
     """Typed values of the tables; values of the wrong type are dropped with a finding each."""
-    unit = tables.get("unit")
-    context = unit if unit in _READERS else "inch"
+    unit = unit_of(tables)
     try:
-        return RawRead(raw=RawFormat.model_validate(tables, context=context), findings=())
-    except ValidationError as error:
-        faults = error.errors(include_url=False)
+        return RawRead(raw=_record(RawFormat, tables, unit), findings=())
+    except _UnreadableError:
+        from pinloom.hardware.rawfaults import faults_of
+
+        faults = faults_of(tables)
     findings = tuple(
         fault(
-            "hardware-unknown-field"
-            if found["type"] == "extra_forbidden"
-            else "hardware-bad-value",
+            "hardware-unknown-field" if found.unknown else "hardware-bad-value",
             place,
-            field=field_name(found["loc"]),
-            value=shown(found["input"]),
-            reason=found["msg"],
+            field=field_name(found.where),
+            value=shown(found.value),
+            reason=found.reason,
         )
         for found in faults
     )
-    pruned = _without(tables, [found["loc"] for found in faults])
-    return RawRead(raw=RawFormat.model_validate(pruned, context=context), findings=findings)
+    pruned = _without(tables, [found.where for found in faults])
+    return RawRead(raw=_record(RawFormat, pruned, unit_of(pruned)), findings=findings)
+
+
+def unit_of(tables: RawTable) -> str:
+    """The unit of a file's lengths, also of one that gives none or a bad one."""
+    unit = tables.get("unit")
+    return unit if isinstance(unit, str) and unit in READERS else "inch"
+
+
+class _UnreadableError(Exception):
+    """Some value is not of its field's type; which one is for ``rawfaults`` to say."""
+
+
+def _record(kind: Callable[..., T], value: object, unit: str) -> T:
+    known = _hints(kind)
+    if not isinstance(value, dict) or not value.keys() <= known.keys():
+        raise _UnreadableError
+    if any(name not in value for name in _needed(kind)):
+        raise _UnreadableError
+    return kind(**{name: _read(known[name], one, unit) for name, one in value.items()})
+
+
+@cache
+def _hints(kind: Any) -> dict[str, Any]:
+    return get_type_hints(kind, include_extras=True)
+
+
+@cache
+def _needed(kind: Any) -> tuple[str, ...]:
+    return tuple(
+        one.name
+        for one in fields(kind)
+        if one.default is MISSING and one.default_factory is MISSING
+    )
+
+
+def _read(hint: Any, value: object, unit: str) -> Any:
+    """A value as the type of its field; nothing is converted but lengths and provenance."""
+    origin, inner = get_origin(hint), get_args(hint)
+    if origin in (Union, UnionType):  # X | None
+        return None if value is None else _read(inner[0], value, unit)
+    if origin is list and isinstance(value, list):
+        return [_read(inner[0], one, unit) for one in value]
+    if origin is Literal and isinstance(value, str) and value in inner:
+        return value
+    if origin is Annotated:
+        return _length(value, unit)
+    if hint is Provenance and value in [one.value for one in Provenance]:
+        return Provenance(value)
+    if is_dataclass(hint) and isinstance(hint, type):
+        return _record(hint, value, unit)
+    if hint in (int, str) and type(value) is hint:
+        return value
+    raise _UnreadableError
+
+
+def _length(value: object, unit: str) -> Nanometres:
+    if isinstance(value, bool) or not isinstance(value, int | Decimal | str):
+        raise _UnreadableError
+    try:
+        return READERS[unit](str(value))
+    except InexactLengthError as error:
+        raise _UnreadableError from error
 
 
 def field_name(loc: Iterable[int | str]) -> str:
