@@ -10,6 +10,7 @@ from pinloom.core.job import Job
 from pinloom.pinning import BuildingState, ConstructionMethod, construct
 from pinloom.workflow.bench import formats_of
 from pinloom.workflow.folder import Saved, check_target, load, save
+from pinloom.workflow.roomtaken import with_kept
 from pinloom.workflow.verdict import judge
 
 BEFORE, AFTER = "before", "after"
@@ -120,7 +121,7 @@ def _order_faults(order: ConstructionOrder, job: Job) -> Sequence[Finding]:
 
 
 def _as_job(job: Job, state: BuildingState, word: str) -> Job:
-    return replace(
+    made = replace(
         job,
         name=f"{job.name}, {word}",
         revision=1,
@@ -131,3 +132,4 @@ def _as_job(job: Job, state: BuildingState, word: str) -> Job:
         layout=None,
         claims=(),
     )
+    return with_kept(made)
