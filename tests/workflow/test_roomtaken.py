@@ -19,7 +19,7 @@ GROWN = "\nNew store 1,BS5,,\nNew store 2,BS6,,\n"
 GROWN_KEYS = "\nBS5,BS,1,\nBS6,BS,1,\n"
 
 
-def grown(folder: Path, doors: str, keys: str, out: str) -> Job:
+def grown(folder: Path, doors: str, keys: str, out: str, *recut: str) -> Job:
     """Alder Quay with more rows, grown from ``folder/quay``."""
     paths = write(folder, wanted=doors, wanted_keys=keys)
     result = grow_job(
@@ -27,6 +27,7 @@ def grown(folder: Path, doors: str, keys: str, out: str) -> Job:
             folder=folder / "quay",
             chart=ChartSource(path=paths["wanted"], keys=paths["wanted_keys"]),
             out=folder / out,
+            may_recut=recut,
         )
     )
     assert result.job is not None, codes(result.findings)
@@ -60,6 +61,26 @@ def test_growth_takes_kept_room_first(tmp_path: Path) -> None:
     assert holds(shared)
     same = grown(tmp_path, doors + "\n", keys + "\n", "quay")
     assert same == job
+
+
+def test_a_master_that_is_gone_keeps_nothing(tmp_path: Path) -> None:
+    """Without the boat shed's master nothing can be kept under it, and that is told, not dropped.
+    (Its cuts lie between those of its keys and the top master's, so keys are re-cut for it.)
+    """
+    job = quay(tmp_path, "BS=3", "SL=2")
+    doors = (QUAY / "doors.csv").read_text(encoding="utf-8")
+    keys = [
+        line.replace(",BS,", ",TOP,")
+        for line in (QUAY / "keys.csv").read_text(encoding="utf-8").splitlines()
+        if not line.startswith("BS,")
+    ]
+    recut = ("BS1", "BS2", "BS3", "BS4")
+    without = grown(tmp_path, doors, "\n".join(keys) + "\n", "without", *recut)
+    shed, loft = without.kept
+    assert shed == KeptRoom(under="BS", asked=3, cuts=())
+    assert loft.asked == 2
+    assert set(loft.cuts) <= set(job.kept[1].cuts)
+    assert holds(without)
 
 
 def test_a_lost_key_tells_what_is_still_kept(tmp_path: Path) -> None:

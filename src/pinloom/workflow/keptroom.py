@@ -87,11 +87,16 @@ def design_with_room(
 def still_kept(job: Job, kept: Sequence[KeptRoom]) -> tuple[KeptRoom, ...]:
     """What of kept room still holds in a job: all of it together proves, with nothing else touched.
 
-    Combinations that take part in a fault are let go until none is left. The number asked for stays
-    on record.
+    Combinations that take part in a fault are let go until none is left, and all of a master that
+    is no longer in use. The number asked for stays on record.
     """
-    left = [one for one in kept if one.under in job.chart.key_index()]
-    while left:
+    index, opened = job.chart.key_index(), job.chart.doors_of()
+    left = [
+        one if opened[index[one.under]] else replace(one, cuts=())
+        for one in kept
+        if one.under in index
+    ]
+    while any(one.cuts for one in left):
         further = with_further(job.chart, {one.under: len(one.cuts) for one in left})
         report = prove_kept(job, left, further)
         wrong = {name for one in report.faults for name in (one.key, one.door)}

@@ -40,7 +40,12 @@ def grow_beside_kept(
     job: Job, wanted: Wanted, solve: Solve, avoid: Sequence[Bitting] = ()
 ) -> Grown | NotGrown:
     """``solve`` asked so that kept room is taken first and left alone otherwise."""
-    kept = [one for one in job.kept if one.under in wanted.chart.key_index()]
+    opened = {
+        key.name
+        for key, doors in zip(wanted.chart.keys, wanted.chart.doors_of(), strict=True)
+        if doors
+    }
+    kept = [one for one in job.kept if one.under in opened]
     if not any(one.cuts for one in kept):
         return solve(job, wanted.chart, wanted.formats, wanted.fixed)
     for given in _ways(job, wanted, kept, set(avoid)):
