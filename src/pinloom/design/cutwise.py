@@ -14,9 +14,9 @@ on whole numbers as long as the chart is wide, however many doors there are:
 
 One move. Take a wrong opening at random. Weigh every cut of that key that would end it, and where
 a single key of the lock is to blame for a hit, every other cut of that one. Make the best move,
-uphill if need be; the cut it left rests for some moves. When no move is downhill, some wrong
-openings grow heavier by one. Weights sit on single openings, not on keys or locks, and are
-what drives the search out of its valleys.
+uphill if need be; the cut it left rests for some moves. When no move is downhill, a wrong opening
+grows heavier by one. Weights sit on single openings, not on keys or locks, and are what drives the
+search out of its valleys.
 
 Against scoring all bittings of one key (``boxes``), a move here sees less and costs a hundredth; on
 charts without structure, and where some hundred openings are left of a structured design, that is
@@ -43,10 +43,10 @@ MOVES = 10  # make one step of a budget: about as long as scoring one key over a
 class Tuning:
     """Settings of the search, found by measurement."""
 
-    rest: tuple[int, int] = (2, 7)  # moves for which a cut is not taken back
+    rest: tuple[int, int] = (1, 4)  # moves for which a cut is not taken back
     big: int = 300  # keys of more locks move rarely: weighing them is dear
     big_share: float = 0.015
-    grown: int = 3  # wrong openings that grow heavier in a move that finds no way down
+    grown: int = 1  # wrong openings that grow heavier in a move that finds no way down
 
 
 class Cutwise:
@@ -382,8 +382,8 @@ class Cutwise:
         self._rests[key][p][old] = self.moves + self._rng.randint(*self._tuning.rest)
 
     def _grow_weights(self) -> None:
-        """Make some wrong openings heavier. Only a few a move: with hundreds left, growing them all
-        drowns what the weights know, and the search runs away.
+        """Make a wrong opening heavier. One a move: with hundreds left, growing them all drowns
+        what the weights know, and the search runs away.
         """
         for _ in range(min(self._tuning.grown, len(self._wrong))):
             pair = key, lock = self._wrong[self._rng.randrange(len(self._wrong))]

@@ -31,6 +31,8 @@ from pinloom.design.watch import CONFLICTS, Watch
 TINY = 250  # key x lock pairs up to which the complete part goes first
 COMPLETE = 8_000  # ... up to which it is asked at all
 CUTWISE = 20_000_000  # ... up to which single cuts are repaired
+LIGHT = 2_000  # ... up to which it gets as much as the others; beyond it hardly ever ends
+ASIDE = 100  # steps of it in a round beyond that
 TREE = 4  # a chart has a tree when one key in so many has a place in it
 GLANCE = 300  # steps of structure before all else
 OPENING = 1_000  # ... on charts too large for the complete part
@@ -68,7 +70,7 @@ class _Search:
     ) -> None:
         self._problem, self._meter, self._watch, self._seed = problem, meter, watch, seed
         pairs = problem.keys * len(problem.locks)
-        self._tiny, self._small = pairs <= TINY, pairs <= COMPLETE
+        self._tiny, self._light, self._small = pairs <= TINY, pairs <= LIGHT, pairs <= COMPLETE
         self._tree = not self._small or _has_tree(problem)
         self._structure_first = self._tree and (layout or not self._small)
         self._repairs = pairs <= CUTWISE
@@ -108,7 +110,7 @@ class _Search:
         if self._repairs:
             yield self._repair(steps)
         if self._small:
-            yield self._complete(steps)
+            yield self._complete(steps if self._light else min(steps, ASIDE))
         if self._tree or not (self._repairs or self._small):
             yield self._build(2 * steps)
 
