@@ -365,3 +365,18 @@ def test_growth_by_the_books(
     wrong = run(capsys, *arguments, "--ledger-passphrase", "not the words")
     assert wrong.code == Exit.BAD_INPUT
     assert "[ledger-wrong-passphrase]" in wrong.err
+
+
+def test_room_by_the_books(
+    counter: Say, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The same options as for growth; a wrong passphrase is refused."""
+    arguments = ("room", tmp_path / "job", "--under", "cleaning", "--system", "Quay")
+    place = ("--ledger", tmp_path / "data" / "ledger.db")
+    plain = run(capsys, *arguments, "--json")
+    done = run(capsys, *arguments, *place, "--ledger-passphrase", f"@{tmp_path / 'word'}", "--json")
+    assert (plain.code, done.code) == (Exit.DONE, Exit.DONE), done.err
+    assert json.loads(plain.out) == json.loads(done.out)  # every held key is in the chart already
+    wrong = run(capsys, *arguments, *place, "--ledger-passphrase", "not the words")
+    assert wrong.code == Exit.BAD_INPUT
+    assert "[ledger-wrong-passphrase]" in wrong.err

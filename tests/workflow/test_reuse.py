@@ -1,5 +1,6 @@
 """Growth by the books: cuts that rest are given to nobody, cuts that rested are free again."""
 
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
@@ -9,6 +10,7 @@ from pinloom.core.bitting import Bitting
 from pinloom.core.chart import KeyStanding
 from pinloom.core.job import Job
 from pinloom.growth.lost import Prices
+from pinloom.growth.room import room
 from pinloom.ledger.database import where
 from pinloom.ledger.store import Ledger
 from pinloom.workflow import clock as real_clock
@@ -19,6 +21,7 @@ from pinloom.workflow.grow import GrowOrder, GrowResult, grow_job
 from pinloom.workflow.inputs import ChartSource
 from pinloom.workflow.lost import LostOrder, lost_key
 from pinloom.workflow.reuse import Books, read_reuse
+from pinloom.workflow.room import room_left
 from tests.ledger import kit
 from tests.workflow.kit import MENDED_BITTINGS, codes, pinned, write
 
@@ -206,6 +209,26 @@ def test_copies_of_one_combination_count_under_whatever_name(books: Books, tmp_p
     assert old in read_reuse(books, job).held
     _at_the_counter(books, 1)
     assert old in read_reuse(books, job).free
+
+
+def test_room_counts_by_the_books(tmp_path: Path, books: Books) -> None:
+    """Cuts that are held are none of the next ones that room tells; nor is any other that is held
+    back. The books are asked as for growth."""
+    _at_the_counter(books, 0)
+    result = _grow(tmp_path, None)  # sales is retired, in a folder of its own
+    assert result.job is not None
+    alone = replace(books, system="Alder Quay office", rest=0)
+    held = read_reuse(alone, result.job).held
+    told = room_left(tmp_path / "grown", ("cleaning",), 50, None, alone)
+    (under,) = told.rooms
+    assert under.following
+    assert held.isdisjoint(under.following)
+    first = under.following[0]
+    again = room(result.job, "cleaning", 50, (*held, first))
+    assert first not in again.following
+    wrong = room_left(tmp_path / "grown", (), 5, None, replace(books, passphrase="not the words"))
+    assert wrong.job is None
+    assert "ledger-wrong-passphrase" in codes(wrong.findings)
 
 
 def test_wrong_words_and_strange_systems_are_refused(books: Books, tmp_path: Path) -> None:

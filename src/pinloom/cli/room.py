@@ -6,6 +6,7 @@ import click
 
 from pinloom.cli.exits import Exit
 from pinloom.cli.options import ANY, passphrase_option, screen_options, secrets
+from pinloom.cli.rest import books_of, books_options
 from pinloom.core.findings import has_fault
 
 
@@ -16,12 +17,17 @@ from pinloom.core.findings import has_fault
     "--show-cuts", type=click.IntRange(min=0), default=0, metavar="N", help="Show the next N cuts."
 )
 @passphrase_option
+@books_options
 @screen_options
 def command(
     folder: Path,
     under: tuple[str, ...],
     show_cuts: int,
     passphrase: str | None,
+    ledger: str | None,
+    system: str,
+    rest: int,
+    ledger_passphrase: str | None,
     quiet: bool,
     as_json: bool,
     full: bool,
@@ -40,9 +46,13 @@ def command(
     given = secrets(passphrase)
     if has_fault(given.findings):
         return screen.refuse(given.findings)
-    result = room_left(folder, under, show_cuts, given.passphrase)
+    books, remarks = books_of(ledger, system, rest, ledger_passphrase)
+    if has_fault(remarks):
+        return screen.refuse((*given.findings, *remarks))
+    result = room_left(folder, under, show_cuts, given.passphrase, books)
+    findings = (*given.findings, *remarks, *result.findings)
     if result.job is None:
-        return screen.refuse((*given.findings, *result.findings))
+        return screen.refuse(findings)
     made = result.job.key_format
     if as_json:
         rooms = [left_figures(one, made, cuts=show_cuts > 0) for one in result.rooms]
@@ -54,4 +64,5 @@ def command(
     show_left(screen, result.rooms)
     if show_cuts:
         show_next(screen, result.rooms, made)
+    screen.findings(remarks + result.findings)
     return Exit.DONE

@@ -20,7 +20,7 @@ already are counted against it.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import comb
 
 import numpy as np
@@ -60,13 +60,15 @@ class Room:
     kept: int = 0
 
 
-def room(job: Job, master: str, show: int = 10) -> Room:
-    """Room under a key of the job that opens several doors. Raises ValueError on unknown names."""
+def room(job: Job, master: str, show: int = 10, avoid: Sequence[Bitting] = ()) -> Room:
+    """Room under a key of the job that opens several doors; ``avoid`` = cuts that no key may get.
+    Raises ValueError on unknown names.
+    """
     index = job.chart.key_index()
     if master not in index:
         raise ValueError(f"no key {master}")
     key, made = index[master], job.key_format
-    found = _places(job, master)
+    found = _places(job, master, avoid)
     cuts, higher = job.bittings, above(job.chart, key)
     own = [cuts[k] for k in own_keys(job.chart, key)]
     array = array_of(made, cuts[key], [cuts[k] for k in higher if k != key], own)
@@ -106,7 +108,7 @@ def antichain(made: HardwareFormat) -> int:
     )
 
 
-def _places(job: Job, master: str) -> Places:
+def _places(job: Job, master: str, avoid: Sequence[Bitting]) -> Places:
     """Where a further key under a master may go; what is kept under others is there already."""
     others = {one.under: one.cuts for one in job.kept if one.under != master}
     counts = {name: len(cuts) for name, cuts in others.items()}
@@ -114,7 +116,7 @@ def _places(job: Job, master: str) -> Places:
     given = dict(
         pair for name, cuts in others.items() for pair in zip(grown.keys[name], cuts, strict=True)
     )
-    system = _system(job, grown, given)
+    system = replace(_system(job, grown, given), avoid=tuple(avoid))
     return places(system, next(k for k, cut in enumerate(system.cuts) if cut is None))
 
 

@@ -17,6 +17,7 @@ from pinloom.design import design
 from pinloom.growth.changes import Change, changes
 from pinloom.growth.grow import Grown, NotGrown, grow
 from pinloom.pinning import pin_job
+from pinloom.workflow.avoid import Avoided
 from pinloom.workflow.folder import Saved, check_target, load, save
 from pinloom.workflow.inputs import ChartSource, Inputs, read_inputs
 from pinloom.workflow.layout import with_layout
@@ -94,7 +95,7 @@ def grow_job(order: GrowOrder, progress: Progress | None = None) -> GrowResult:
     if isinstance(answer, NotGrown):
         return GrowResult(refusal=answer, findings=tuple(found))
     grown, remarks = made_job(job, answer, inputs)
-    grown = with_layout(with_kept(grown))
+    grown = with_layout(with_kept(grown), Avoided(bittings=avoid))
     found += [*remarks, *room_remarks(grown)]
     what = changes(job, grown)
     if not what and grown.chart == job.chart:
@@ -173,7 +174,7 @@ def _by_the_books(
 
     reuse = read_reuse(order.books, job)
     system = order.books.system or job.name
-    slim, said = released(job, inputs.chart, reuse)
+    slim, said = released(job, inputs.chart.key_index().keys(), reuse)
     found = [*reuse.findings, *said]
     found += held_given(inputs.chart, inputs.fixed, job, reuse, system)
     return slim, tuple(sorted(reuse.held)), found

@@ -7,7 +7,7 @@ key, whatever key symbol they were of.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Set
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -61,9 +61,8 @@ def read_reuse(books: Books, job: Job) -> Reuse:
     return asked
 
 
-def released(job: Job, chart: AccessChart, reuse: Reuse) -> tuple[Job, tuple[Finding, ...]]:
-    """The job without the keys that the wanted chart does not name and whose cuts are free."""
-    wanted = {key.name for key in chart.keys}
+def released(job: Job, wanted: Set[str], reuse: Reuse) -> tuple[Job, tuple[Finding, ...]]:
+    """The job without the keys that are not wanted any more and whose cuts are free."""
     gone = {
         key.name
         for key, cut in zip(job.chart.keys, job.bittings, strict=True)
