@@ -43,7 +43,9 @@ def read_schedule(table: Table, lines: Mapping[str, KeyLine], found: list[Findin
     under = check_masters(lines, found)
     chart = Gathered()
     for name, line in lines.items():
-        chart.add_key(replace(line.key, under=under.get(name, "")), line.place)
+        master = under.get(name, "")
+        key = line.key if line.key.under == master else replace(line.key, under=master)
+        chart.add_key(key, line.place)
         if line.key.under and name not in under:
             chart.doubtful_keys.add(name)
     if not table.rows:
@@ -79,7 +81,9 @@ def _read_row(
     implied = tree.implied(known)
     excepted = _excepted(table, row, name, Listed(lowest=tuple(known)), implied, chart, found)
     shut = implied - set(known) if NMK in excepted else set(excepted)
-    door = replace(read_door(table, row, name, found), excepted=excepted)
+    door = read_door(table, row, name, found)
+    if excepted:
+        door = replace(door, excepted=excepted)
     chart.add_door(door, table.place(row, "door"), (set(known) | implied) - shut)
 
 

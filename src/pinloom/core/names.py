@@ -10,6 +10,8 @@ NaturalKey = tuple[tuple[int, int, str], ...]
 
 def clean(text: str) -> str:
     """A name as it is stored: Unicode NFC, outer blanks dropped, inner runs of blanks made one."""
+    if not text:
+        return text
     if not text.isascii():
         text = unicodedata.normalize("NFC", text)
     return " ".join(text.split())
