@@ -7,9 +7,11 @@ import openpyxl
 import pypdf
 import pytest
 
+from pinloom.growth.lost import Prices
 from pinloom.workflow.folder import load, previous
 from pinloom.workflow.grow import GrowOrder, GrowResult, grow_job
 from pinloom.workflow.inputs import ChartSource
+from pinloom.workflow.lost import LostOrder, lost_key
 from pinloom.workflow.sheets import SheetsOrder, sheets
 from tests.workflow.kit import (
     KEYNOTES_BITTINGS,
@@ -60,6 +62,18 @@ def test_what_it_grew_from_is_kept(folder: Path, out: str) -> None:
     found = previous(folder / out)
     assert found.job == before
     assert found.grown
+
+
+def test_a_lost_key_s_plan_keeps_it_too(folder: Path) -> None:
+    """The end state of a plan in a folder of its own: the paper prints the keys to cut again."""
+    order = LostOrder(key="sales", folder=folder / "job", prices=Prices(), out=folder / "grown")
+    saved = lost_key(order).saved
+    assert saved is not None
+    assert saved.job is not None
+    assert previous(folder / "grown").grown
+    text = _sheet(folder, "cutting")
+    assert "since revision 1" in text
+    assert "sales" in text
 
 
 def test_a_designed_job_did_not_grow(folder: Path) -> None:

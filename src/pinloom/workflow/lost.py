@@ -165,8 +165,9 @@ def _written(order: LostOrder, job: Job, result: LostResult) -> LostResult:
         names, remarks = write_orders(_asked(order, job, result, chosen), order.orders)
         found += remarks
     if order.out is not None and not has_fault(found):
-        files = changes_csv(changes(job, chosen.job))
-        saved = save(with_layout(chosen.job), order.out, order.passphrase, files)
+        listed = changes_csv(changes(job, chosen.job))
+        end = with_layout(chosen.job)
+        saved = save(end, order.out, order.passphrase, listed, grown_from=job)
         found += saved.findings
     return replace(result, saved=saved, written=names, findings=tuple(found))
 
