@@ -125,6 +125,15 @@ def test_measured_pins_are_read(folder: Path) -> None:
         read = from_text(" ".join(text), "106", made, unit)
         one = likeness(job, "106", read.cylinders["106"])
         assert [d for d in one.differences if not d.driver] == []
+        table = write(
+            folder,
+            lengths="door,chamber,lengths\n"
+            + "".join(f"106,{c},{word}\n" for c, word in enumerate(text, start=1) if c != 2)
+            + "drawer,3,-\ndrawer,4,?\ndrawer,5,\n",
+        )["lengths"]
+        first, second = _decode(folder, table=table, unit=unit).cylinders
+        assert (first.unknown, [d for d in first.differences if not d.driver]) == ((2,), [])
+        assert second.unknown == (1, 2, 4, 5, 6)
     between = " ".join(["0.5+0.2", *words["inch"][1:]])
     refused = _decode(folder, "106", between, unit="inch")
     assert codes(refused.findings) == ["pinning-pin-unread"]
@@ -151,6 +160,30 @@ def test_a_table_may_hold_doors_and_strangers(folder: Path, tmp_path: Path) -> N
     assert [one.name for one in only.cylinders] == ["107"]
     assert only.same
     assert codes(_decode(folder, "101", table=table).findings) == ["found-door-untold"]
+
+
+@pytest.mark.parametrize(
+    ("rows", "code", "row"),
+    [
+        ("106,1,0.5+0.2\n", "pinning-pin-unread", 2),
+        ("106,1,?\n106,1,-\n", "pins-chamber-twice", 3),
+        ("106,7,-\n", "pins-no-such-chamber", 2),
+        ("106,1,0.2\n", "found-needs-driver", 2),
+        ("106,1,wide\n", "found-unreadable", 2),
+    ],
+)
+def test_bad_rows_of_measured_pins_have_their_place(
+    folder: Path, tmp_path: Path, rows: str, code: str, row: int
+) -> None:
+    """Each with its row, and nothing is compared."""
+    table = write(tmp_path, lengths="door,chamber,lengths\n" + rows)["lengths"]
+    result = _decode(folder, table=table, unit="inch")
+    faults = [one for one in result.findings if one.severity.value == "fault"]
+    assert [(one.code, one.place.row) for one in faults] == [(code, row)]
+    assert result.job is None
+    headless = write(tmp_path, lengths="door,chamber\n106,1\n")["lengths"]
+    missing = _decode(folder, table=headless, unit="inch")
+    assert codes(missing.findings) == ["cuts-column-missing"]
 
 
 @pytest.mark.parametrize(

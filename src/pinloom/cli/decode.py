@@ -24,7 +24,7 @@ MOST_KEYS = 40  # shown without --full
 @click.option(
     "--measured",
     type=click.Choice(("inch", "mm")),
-    help="--pins gives lengths, bottom-up with the driver, as 0.18+0.03+0.16.",
+    help="Pins are given as lengths, bottom-up with the driver, as 0.18+0.03+0.16.",
 )
 @click.option("--pinning", type=ANY, metavar="FILE", help="Table of the pins of one or more doors.")
 @click.option("--show-cuts", is_flag=True, help="Show the pins that differ, on record and found.")

@@ -6,7 +6,7 @@ from pathlib import Path
 from pinloom.core.findings import Finding, fault, has_fault
 from pinloom.core.job import Job
 from pinloom.workflow.folder import load
-from pinloom.workflow.foundpins import Found, from_table, from_text
+from pinloom.workflow.foundpins import Found, from_lengths, from_table, from_text
 from pinloom.workflow.likeness import Likeness, likeness
 
 __all__ = ["DecodeOrder", "DecodeResult", "Likeness", "decode_pins"]
@@ -15,7 +15,7 @@ __all__ = ["DecodeOrder", "DecodeResult", "Likeness", "decode_pins"]
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DecodeOrder:
     """What was found, as text or as a table. ``door`` empty = nobody knows, or as the table says;
-    ``unit`` = of measured lengths in ``text``.
+    ``unit`` = of measured lengths, empty where pins are given by number.
     """
 
     folder: Path
@@ -65,6 +65,8 @@ def decode_pins(order: DecodeOrder) -> DecodeResult:
 
 
 def _read(order: DecodeOrder, job: Job) -> Found:
+    if order.table is not None and order.unit:
+        return from_lengths(order.table, job, order.unit)
     if order.table is not None:
         return from_table(order.table, job)
     index = job.chart.door_index().get(order.door)
