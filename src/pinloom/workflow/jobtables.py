@@ -11,12 +11,14 @@ from collections.abc import Iterable, Sequence
 from pinloom.core.bitting import Bitting
 from pinloom.core.hardware import HardwareFormat
 from pinloom.core.job import ControlKey, Job
-from pinloom.core.stacks import PinStack
+from pinloom.core.stacks import PerStack, PinStack
 
 CONTROL = "control"
 PINNING_HEADS = ("door", "chamber", "bottom", "masters", "buildup", "driver")
 
+_UNPINNED = ("", "", "", "")
 _FORMULA_SIGN = re.compile(r"^'*[=+\-@\t\r]")
+_FIRST_SIGNS = frozenset("'=+-@\t\r")  # of a name that may be one
 
 
 def control_name(control: ControlKey) -> str:
@@ -40,11 +42,14 @@ def bittings_csv(job: Job) -> bytes:
 def pinning_csv(job: Job) -> bytes:
     """The table of pins: every chamber of every door in chart order."""
 
+    cells = PerStack(lambda made, _, stack: _stack_cells(made, stack))
+
     def rows() -> Iterable[Sequence[str]]:
         for door, cylinder in enumerate(job.pinning):
             made = job.format_of(door)
-            for chamber, stack in enumerate(cylinder.chambers, start=1):
-                yield (cylinder.door, str(chamber), *_stack_cells(made, stack))
+            for chamber, stack in enumerate(cylinder.chambers):
+                known = _UNPINNED if stack is None else cells.of(made, chamber, stack)
+                yield (cylinder.door, str(chamber + 1), *known)
 
     return table_bytes(PINNING_HEADS, rows())
 
@@ -53,9 +58,7 @@ def _bitting_row(made: HardwareFormat, name: str, levels: Bitting) -> tuple[str,
     return (name, *(str(made.number_of(level)) for level in levels), made.stamp(levels))
 
 
-def _stack_cells(made: HardwareFormat, stack: PinStack | None) -> tuple[str, str, str, str]:
-    if stack is None:
-        return "", "", "", ""
+def _stack_cells(made: HardwareFormat, stack: PinStack) -> tuple[str, str, str, str]:
     return (
         str(made.number_of(stack.bottom)),
         " ".join(map(str, stack.masters)),
@@ -69,7 +72,13 @@ def table_bytes(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(heads)
-    for name, *rest in rows:
-        # A name that a spreadsheet would take for a formula gets the spreadsheet's text mark.
-        writer.writerow([f"'{name}" if _FORMULA_SIGN.match(name) else name, *rest])
+    writer.writerows(_marked(row) for row in rows)
     return text.getvalue().encode("utf-8")
+
+
+def _marked(row: Sequence[str]) -> Sequence[str]:
+    """A name that a spreadsheet would take for a formula gets the spreadsheet's text mark."""
+    name = row[0]
+    if name[:1] not in _FIRST_SIGNS or not _FORMULA_SIGN.match(name):
+        return row
+    return (f"'{name}", *row[1:])
