@@ -237,3 +237,21 @@ def test_room_in_interchangeable_cores(tmp_path: Path) -> None:
         assert still_kept(bare, quick) == quick
     control = (KeptRoom(under="N", asked=1, cuts=(job.controls[0].levels,)),)
     assert still_kept(bare, control)[0].cuts == ()
+
+
+def test_of_equal_designs_one_leaves_the_usual_room(tmp_path: Path) -> None:
+    """Two groups of which the first design leaves no room, while another with as many master pins
+    does: that one is taken, with the same claim, unless --room 0 wants no usual room.
+    """
+    hardware = str(tiny_format(tmp_path, 3, 3))
+    doors = "door,keys\nd0,A0\nd1,B0\nd2,B1\nd3,B2\n"
+    keys = "key,under\nTOP,\nAA,TOP\nA0,AA\nAB,TOP\nB0,AB\nB1,AB\nB2,AB\n"
+    usual = designed(tmp_path, doors, hardware, keys=keys, out="usual", budget=300)
+    bare = designed(tmp_path, doors, hardware, keys=keys, out="bare", budget=300, room=("0",))
+    assert job_of(usual).claims == job_of(bare).claims
+    assert job_of(usual).bittings != job_of(bare).bittings
+    wanted = {"AA": 1, "AB": 1}
+    assert set(first_that_fit(job_of(bare), wanted).values()) == {()}
+    assert all(first_that_fit(job_of(usual), wanted).values())
+    pins = [sum(one.master_pins() for one in job_of(x).pinning) for x in (usual, bare)]
+    assert pins[0] == pins[1]

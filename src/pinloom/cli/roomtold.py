@@ -49,9 +49,9 @@ def _row(line: "RoomLine") -> tuple[str, ...]:
 
 def _usual(lines: Sequence["RoomLine"]) -> str:
     text = (
-        "Nobody asked for room in the groups with the usual wish: the design is the same as "
-        f"without it, and each such group was looked at by itself. {SPARE} --room KEY=N keeps "
-        "room, --room 0 leaves the usual wish out."
+        "Nobody asked for room in the groups with the usual wish: not one pin was added for it, "
+        f"and each group was looked at by itself. {SPARE} --room KEY=N keeps room, --room 0 leaves "
+        "the usual wish out."
     )
     if any(line.found is None for line in lines):
         text += " Groups of this job are counted on request alone: pinloom room counts them."

@@ -9,11 +9,11 @@ Theory. Of two such keys that leave the master's cut in the same number of chamb
 the other's door: it would have to agree with the other in each chamber where it leaves the
 master's cut, which are as many as the other's. So such keys are looked at one by one against the
 system that is there, and those that fit, fit together. The number of chambers is that of most keys
-of the group; chambers that its keys use come first.
+of the group, others where that has too few; chambers that its keys use come first.
 """
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, islice, product
 
@@ -31,7 +31,7 @@ from pinloom.growth.system import splits_of
 Cells = NDArray[np.int64]  # bittings, shape (keys, positions)
 Bools = NDArray[np.bool_]
 BATCH = 256
-MOST_TRIED = 2_048  # bittings looked at for one group
+MOST_TRIED = 2_048  # bittings looked at for one group and one number of chambers
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,12 +143,8 @@ class _Walls:
             [_can_be_pinned(made, {v, *(cuts[k][p] for k in higher)}) for v in range(made.levels)]
             for p in range(made.chambers)
         ]
-        found: list[Bitting] = []
-        tried = in_order(array, array.usual or (made.chambers + 1) // 2)
-        for _ in range(MOST_TRIED // BATCH):
-            cells = np.array(list(islice(tried, BATCH)), dtype=np.int64)
-            if not len(cells) or len(found) >= most:
-                break
+
+        def free(cells: Cells) -> Cells:
             good = _soundly_cut(cells, made)
             admitted = np.ones((len(cells), self._doors[0].shape[1]), dtype=np.bool_)
             shared = np.ones((len(cells), len(outside)), dtype=np.bool_)
@@ -156,9 +152,26 @@ class _Walls:
                 admitted &= self._doors[p][column]
                 shared &= near[p] | close[p][column]
                 good &= np.array(pinned[p])[column]
-            good &= ~admitted.any(axis=1) & ~shared.any(axis=1)
-            found += [tuple(int(v) for v in cell) for cell in cells[good]]
-        return tuple(found[:most])
+            fitting: Cells = cells[good & ~admitted.any(axis=1) & ~shared.any(axis=1)]
+            return fitting
+
+        best: list[Bitting] = []
+        middle = array.usual or (made.chambers + 1) // 2
+        for moving in sorted(range(1, made.chambers + 1), key=lambda n: (abs(n - middle), n)):
+            if len(best) < most:
+                best = max(best, _first(in_order(array, moving), free, most), key=len)
+        return tuple(best[:most])
+
+
+def _first(tried: Iterator[Bitting], free: Callable[[Cells], Cells], most: int) -> list[Bitting]:
+    """The first free bittings in order, until there are enough or enough were looked at."""
+    found: list[Bitting] = []
+    for _ in range(MOST_TRIED // BATCH):
+        cells = np.array(list(islice(tried, BATCH)), dtype=np.int64)
+        if not len(cells) or len(found) >= most:
+            break
+        found += [tuple(int(v) for v in cell) for cell in free(cells)]
+    return found
 
 
 def in_order(array: Array, moving: int) -> Iterator[Bitting]:

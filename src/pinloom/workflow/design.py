@@ -28,6 +28,7 @@ from pinloom.workflow.keptroom import RoomAnswer, design_with_room, still_kept
 from pinloom.workflow.kit import read_kit, unmentioned
 from pinloom.workflow.kitdesign import KitAnswer, KitResult, design_from_kit
 from pinloom.workflow.layout import with_layout
+from pinloom.workflow.roomier import roomier, short_groups
 from pinloom.workflow.roomtold import RoomTold, room_lost, told_refusal, told_room
 from pinloom.workflow.roomwish import settle_wishes
 from pinloom.workflow.verdict import judge
@@ -105,12 +106,22 @@ def design_job(order: DesignOrder, progress: Progress | None = None) -> DesignRe
     if not isinstance(outcome, Designed):
         lacking = None if kit is None else KitResult(short=(), bound=0, purchase=answer.purchase)
         nothing = _nothing(inputs.chart, found, outcome)
-        told = told_refusal(wishes, room)
-        return replace(nothing, kit=lacking, key_format=inputs.key_format, room=told)
+        refused = told_refusal(wishes, room)
+        return replace(nothing, kit=lacking, key_format=inputs.key_format, room=refused)
     found += outcome.findings
     if progress:
         progress("pinning and proving")
     job, remarks = _made(order, inputs, inputs.chart, outcome, avoided, room)
+    told = told_room(job, wishes)
+    short = short_groups(told)
+    usual = wishes.usual if short and kit is None and not room.kept else {}
+    better = roomier(request, outcome, job, usual)
+    if better is not None:
+        other, others = _made(
+            order, inputs, inputs.chart, better, avoided, RoomAnswer(answer=answer)
+        )
+        if other.proof.proved and len(short_groups(told_room(other, wishes))) < len(short):
+            job, remarks, told = other, others, told_room(other, wishes)
     found += [*remarks, *room_lost(job, wishes)]
     saved = save(job, order.out, order.passphrase)
     return DesignResult(
@@ -120,7 +131,7 @@ def design_job(order: DesignOrder, progress: Progress | None = None) -> DesignRe
         saved=saved,
         findings=(*found, *saved.findings, *replaced(saved)),
         kit=None if kit is None else KitResult(short=_short(kit, job), bound=answer.bound),
-        room=told_room(job, wishes),
+        room=told,
     )
 
 

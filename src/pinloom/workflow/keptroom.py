@@ -119,6 +119,19 @@ def still_kept(job: Job, kept: Sequence[KeptRoom]) -> tuple[KeptRoom, ...]:
     return tuple(left)
 
 
+def with_further_keys(request: DesignRequest, counts: Mapping[str, int]) -> DesignRequest:
+    """The request with ``counts[master]`` further keys and their doors in it."""
+    return _larger(request, with_further(request.chart, counts))
+
+
+def cuts_of_chart(
+    chart: AccessChart, larger: AccessChart, bittings: Sequence[Bitting]
+) -> tuple[Bitting, ...]:
+    """The cuts of a chart's keys out of those of a larger chart."""
+    cuts = {key.name: cut for key, cut in zip(larger.keys, bittings, strict=True)}
+    return tuple(cuts[key.name] for key in chart.keys)
+
+
 def prove_kept(job: Job, kept: Sequence[KeptRoom], further: Further) -> ProofReport:
     """The proof of a job with all kept keys cut and their doors pinned, all else as it is."""
     wide = _with_further(job, kept, further)
@@ -198,7 +211,7 @@ def _unwrapped(
     )
     narrowed = replace(
         outcome,
-        bittings=tuple(cuts[key.name] for key in request.chart.keys),
+        bittings=cuts_of_chart(request.chart, larger.chart, outcome.bittings),
         claims=tuple(replace(claim, measure=claim.measure + INCLUDED) for claim in outcome.claims),
     )
     return RoomAnswer(
@@ -228,7 +241,7 @@ def _most_that_fits(
         share = (low + high) // 2
         if progress:
             progress("trying how much room fits")
-        larger = _larger(request, with_further(request.chart, _part(counts, share)))
+        larger = with_further_keys(request, _part(counts, share))
         steps = min(request.budget, TRY + len(larger.chart.keys) // 2)
         quick = replace(larger, seek_remedies=False, alternatives=(), budget=steps, preference=ANY)
         answer = solve(quick)
