@@ -202,8 +202,10 @@ def test_unread_cylinders_are_planned(tmp_path: Path, field: str) -> None:
         ("key,stamped\nnobody,34?621\n", "cuts-key-unknown"),
         ("key,stamped\nsales,34?621\nsales,343621\n", "cuts-key-twice"),
         (
-            "key,c1,c2,c3,c4,c5,c6,stamped\nsales,3,4,?,6,2,1,343621\n"
-            "maintenance,,,,,,,365621\nquality,,,,,,,345421\ncleaning,,,,,,,345621\n",
+            (
+                "key,c1,c2,c3,c4,c5,c6,stamped\nsales,3,4,?,6,2,1,343621\n"
+                "maintenance,,,,,,,365621\nquality,,,,,,,345421\ncleaning,,,,,,,345621\n"
+            ),
             "",
         ),
         ("key,c1,c2,c3,c4,c5,c6,stamped\nsales,3,4,?,6,2,1,3?9622\n", "cuts-stamp-differs"),
