@@ -35,8 +35,8 @@ WORDINGS: dict[str, Wording] = {
         "room shows.",
     ),
     "room-not-grown": Wording(
-        what="The chart asks for room for {asked} further keys under {key}, and the grown job keeps "
-        "{kept}.",
+        what="The chart asks for room for {asked} further keys under {key}, and the grown job "
+        "keeps {kept}.",
         do="Growth leaves kept room alone where it can, and makes none. pinloom room tells what "
         "fits.",
     ),
