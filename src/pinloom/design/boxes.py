@@ -153,23 +153,46 @@ class Board:
         self._turn(key, point, 1)
 
     def load(self, points: Mapping[int, int]) -> None:
-        """Place many keys on an empty board; every box is made once."""
+        """Place many keys on an empty board, all at once; every box is made once."""
+        if not points:
+            return
+        chosen, cuts = self._stand_all(points)
+        own = [self.own[key] for key in points]
+        keys = np.repeat(np.arange(len(chosen)), [len(locks) for locks in own])
+        locks = np.concatenate(own)
         places = np.arange(self.problem.positions)
-        for key, point in points.items():
-            self.point[key] = point
-            self._stand(key, point, float(self.weight[key]))
-            own, cuts = self.own[key], self.symbols(point)
-            self.use[own[:, None], places, cuts] += 1
-            self.splits[own] |= np.int64(1) << cuts
+        np.add.at(self.use, (locks[:, None], places, cuts[keys]), 1)
+        np.bitwise_or.at(self.splits, locks, np.int64(1) << cuts[keys])
         classes = [np.flatnonzero(entered).tolist() for entered in self.enters.T]
         kinds = self.lock_class.tolist()
-        for lock in range(len(self.rows)):
-            if self.rightful[lock] or any(k in points for k in self.problem.locks[lock].openers):
-                box, heft = self.box(lock), self.heft[lock]
-                for number in classes[kinds[lock]]:
-                    self.open[number][box] += 1
-                    self.pull[number][box] += heft
-                self.bad[lock] = self._faults(lock)
+        alike = bool((self.heft == 1).all())
+        for lock in np.unique(locks).tolist():
+            box = self.box(lock)
+            for number in classes[kinds[lock]]:
+                self.open[number][box] += 1
+                if not alike:
+                    self.pull[number][box] += self.heft[lock]
+        if alike:
+            self.pull += self.open
+        for p in self.zones.charged:
+            masks, number = np.unique(self.splits[:, p], return_inverse=True)
+            faults = np.array([self.zones.stack_faults(p, int(mask)) for mask in masks])
+            self.bad += np.where(self.inactive[:, p], 0, faults[number])
+
+    def _stand_all(self, points: Mapping[int, int]) -> tuple[Ints, Ints]:
+        """Keys on their points, their locks' boxes not yet; the keys, and their cuts."""
+        chosen = np.fromiter(points, dtype=np.int64, count=len(points))
+        at = np.fromiter(points.values(), dtype=np.int64, count=len(points))
+        self.point[chosen] = at
+        np.add.at(self.present, at, np.float32(1))
+        for kind, entered in enumerate(self.enters):
+            mine = self.key_class[chosen] == kind
+            for number in np.flatnonzero(entered):
+                np.add.at(self.keys[number], at[mine], self.weight[chosen[mine]])
+            for key in chosen[mine].tolist():
+                own = self.own[key]
+                self.rightful[own[entered[self.lock_class[own]]]] += float(self.weight[key])
+        return chosen, (at[:, None] // self.strides) % np.array(self.shape)
 
     def _faults(self, lock: int) -> int:
         return sum(
