@@ -28,6 +28,12 @@ MOST_KEYS = 400  # of a chart that is polished at all
 MOST_LOCKS = 40  # of a key that is moved
 NODES = 400  # cuts looked at for one key
 ROUNDS = 3
+PRICED = (Preference.FEWEST_MASTER_PINS, Preference.FEWEST_INCIDENTAL_KEYS)
+
+
+def is_polished(problem: DesignProblem, preference: Preference) -> bool:
+    """Whether ``polish`` looks at a chart of this size by this preference at all."""
+    return preference in PRICED and problem.keys <= MOST_KEYS
 
 
 def polish(
@@ -39,8 +45,7 @@ def polish(
     """A design at least as good by the preference. Only master pins and combinations are priced;
     for other preferences the design comes back as it was.
     """
-    priced = (Preference.FEWEST_MASTER_PINS, Preference.FEWEST_INCIDENTAL_KEYS)
-    if preference not in priced or problem.keys > MOST_KEYS:
+    if not is_polished(problem, preference):
         return bittings
     keys = sorted(set(range(problem.keys) if movable is None else movable))
     table = _Table(problem, preference, bittings)

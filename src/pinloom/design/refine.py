@@ -16,7 +16,7 @@ from pinloom.core.job import Claim, Preference
 from pinloom.design.another import another
 from pinloom.design.check import Checker
 from pinloom.design.inference import infer_tree
-from pinloom.design.polish import polish
+from pinloom.design.polish import is_polished, polish
 from pinloom.design.preferences import claims_of, figure, improve
 from pinloom.design.problem import DesignProblem
 from pinloom.design.sat import Meter
@@ -126,6 +126,8 @@ def _another(problem: DesignProblem, preference: Preference, best: Refined, seed
 
 
 def _polished(problem: DesignProblem, preference: Preference, found: Found) -> Found:
+    if not is_polished(problem, preference):
+        return found
     movable = None if found.layout is None else infer_tree(problem).others
     bittings = polish(problem, preference, found.bittings, movable)
     if bittings == found.bittings or Checker(problem).wrong(bittings):
