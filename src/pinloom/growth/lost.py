@@ -52,8 +52,10 @@ __all__ = ["Bill", "Bound", "Exposure", "LostPlans", "Plan", "Prices", "Stage", 
 
 Progress = Callable[[str], None]
 WAYS = 3  # sets of keys that are followed to a plan, cheapest first, each title at least once
-BLOCKS = 6  # maps of a group that are tried
-SEEDS = 6  # searches without a map
+BLOCKS = 4  # maps of a group that are tried
+SEEDS = 3  # searches from each map, where the keys are few, and without one
+SMALL = 60  # keys that count as few
+POLISHED = 3  # of the systems found, how many are looked at for keys cut anew without need
 STEPS = 1_000  # keys placed for one way, after which the best so far stands
 FEW_STEPS = 400  # the same for a way that cannot be the cheapest
 MOST_CELLS = 5_000_000  # keys times bittings up to which the other searches are asked as well
@@ -225,32 +227,55 @@ class _Search:
             ]
         )
         price = costs(system, self._pieces, pins)
+        found = self._tried(system, keys, price, bound, thorough=thorough)
+        if thorough:
+            found = [
+                one
+                if one.bill.minutes <= bound.minutes
+                else self._fewer_extras(one, keys, system, price)
+                for one in found[: 1 if self._large(keys) else POLISHED]
+            ]
+        if not found and len(keys) * system.made.levels**system.made.chambers <= MOST_CELLS:
+            answer = attempt(self._job, self._wanted, self._formats, names, self._designer)
+            return self._judged(answer) if isinstance(answer, System) else None
+        return min(found, key=_rank, default=None)
+
+    def _large(self, keys: tuple[int, ...]) -> bool:
+        """Whether one search takes a second or more."""
+        return len(keys) > SMALL or len(self._exposed) > SMALL * 3
+
+    def _tried(
+        self,
+        system: System,
+        keys: tuple[int, ...],
+        price: Costs,
+        bound: Bound,
+        *,
+        thorough: bool,
+    ) -> list[_Found]:
+        """What some starts lead to, cheapest first: the best maps of the block, then none."""
         cuts = self._wanted.cuts
         old = {k: cuts[self._chart.keys[k].name] for k in keys}
-        best: _Found | None = None
-        steps = 0
-        starts = [
-            Move(free=keys, prices=price, hints=block.cuts, out=block.out)
-            for block in blocks(system, old, price, self._axes, BLOCKS)
+        maps = blocks(system, old, price, self._axes, BLOCKS)
+        tries = [
+            Move(free=keys, prices=price, hints=block.cuts, out=block.out, seed=seed)
+            for seed in range(1 if self._large(keys) else SEEDS)
+            for block in maps
         ]
-        starts += [Move(free=keys, prices=price, hints={}, seed=seed) for seed in range(SEEDS)]
-        for start in starts:
+        bare = range(1 if self._large(keys) and maps else SEEDS)
+        tries[BLOCKS:BLOCKS] = [Move(free=keys, prices=price, hints={}, seed=seed) for seed in bare]
+        found: list[_Found] = []
+        steps = 0
+        for start in tries:
             moved = move(system, start, self._axes)
             steps += moved.steps if moved is not None else TURNS * len(keys)
-            best = _better(best, self._found(moved, keys))
-            least_found = best is not None and best.bill.minutes <= bound.minutes
-            if (
-                steps > (STEPS if thorough else FEW_STEPS)
-                or least_found
-                or (best is not None and not thorough)
-            ):
+            one = self._found(moved, keys)
+            if one is not None and all(_rank(one) != _rank(other) for other in found):
+                found.append(one)
+            enough = found and (not thorough or found[-1].bill.minutes <= bound.minutes)
+            if enough or steps > (STEPS if thorough else FEW_STEPS):
                 break
-        if best is not None and thorough and best.bill.minutes > bound.minutes:
-            best = self._fewer_extras(best, keys, system, price)
-        if best is None and len(keys) * system.made.levels**system.made.chambers <= MOST_CELLS:
-            answer = attempt(self._job, self._wanted, self._formats, names, self._designer)
-            best = self._judged(answer) if isinstance(answer, System) else None
-        return best
+        return sorted(found, key=_rank)
 
     def _fewer_extras(
         self, best: _Found, keys: tuple[int, ...], system: System, price: Costs
@@ -334,12 +359,6 @@ class _Search:
     def _say(self, text: str) -> None:
         if self._progress is not None:
             self._progress(text)
-
-
-def _better(one: _Found | None, other: _Found | None) -> _Found | None:
-    if one is None or other is None:
-        return one or other
-    return other if _rank(other) < _rank(one) else one
 
 
 def _rank(found: _Found) -> tuple[int, int, int]:
