@@ -117,6 +117,43 @@ def test_blanks_are_counted_for_what_is_to_be_cut(folder: Path) -> None:
     assert [str(row[1]) for row in cells[-1:]] == ["1"]
 
 
+def _pins(folder: Path, **more: object) -> dict[str, int]:
+    """Pins by kind as the table of parts has them."""
+    _sheet(folder, "parts", **more)
+    book = openpyxl.load_workbook(folder / "paper/parts.xlsx")
+    counts: dict[str, int] = {}
+    for row in book["parts"].iter_rows(values_only=True):
+        if str(row[4]).isdigit():
+            counts[str(row[0])] = counts.get(str(row[0]), 0) + int(str(row[4]))
+    return counts
+
+
+def test_pins_are_counted_for_what_is_to_be_pinned(folder: Path) -> None:
+    """One cylinder of six chambers is pinned anew, of eight; with --all-keys all count."""
+    result = _grow(folder)
+    assert result.job is not None
+    pins = next(pins for pins in result.job.pinning if pins.door == "107")
+    told = _pins(folder)
+    assert told["bottom pin"] == told["driver"] == told["spring"] == 6
+    assert told["master pin"] == pins.master_pins()
+    every = _pins(folder, all_keys=True)
+    assert every["bottom pin"] == 48
+    text = _sheet(folder, "parts")
+    assert "For the 1 cylinder that is new or pinned otherwise since revision 1" in text
+    assert "7 with the pins of then are left out" in text
+    assert "left out" not in _sheet(folder, "parts", all_keys=True)
+
+
+def test_a_further_cylinder_of_a_door_is_counted(folder: Path) -> None:
+    """A door gets two more cylinders with the pins of its first: these are to be pinned beside
+    the new key's, and the work estimate says so too."""
+    head, first, *rows = WITH_TIDE.splitlines()
+    counted = [first.replace(",", ",3,", 1), *(row.replace(",", ",1,", 1) for row in rows)]
+    _grow(folder, "\n".join((head.replace("door,", "door,count,", 1), *counted)) + "\n")
+    assert _pins(folder)["bottom pin"] == 18
+    assert "cylinders to pin 3 " in _sheet(folder, "work")
+
+
 def test_a_change_of_notes_keeps_the_list_of_what_to_do(folder: Path) -> None:
     """The bench has not set the cylinder yet when somebody writes a note: the list stays, and the
     sheets still print it."""

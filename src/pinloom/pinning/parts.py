@@ -35,15 +35,19 @@ def parts(
     chart: AccessChart,
     cylinder_formats: Sequence[HardwareFormat],
     cylinders: Sequence[PinnedCylinder],
+    pieces: Sequence[int] | None = None,
 ) -> tuple[PartCount, ...]:
-    """What the whole job takes, in bench order; a door with a count of n takes n of everything."""
+    """What the whole job takes, in bench order; a door with a count of n takes n of everything.
+    ``pieces`` = by door how many cylinders to count instead.
+    """
+    each = [door.count for door in chart.doors] if pieces is None else pieces
     # A large job repeats few stacks in many doors, so stacks are counted first.
     formats = {made.name: made for made in cylinder_formats}
     stacks: Counter[tuple[str, int, PinStack]] = Counter()
-    for door, made, cylinder in zip(chart.doors, cylinder_formats, cylinders, strict=True):
+    for count, made, cylinder in zip(each, cylinder_formats, cylinders, strict=True):
         for chamber, stack in enumerate(cylinder.chambers):
-            if stack is not None:
-                stacks[made.name, chamber, stack] += door.count
+            if stack is not None and count:
+                stacks[made.name, chamber, stack] += count
     totals: Counter[Part] = Counter()
     for (name, chamber, stack), count in stacks.items():
         for part in describe(stack, formats[name], chamber):

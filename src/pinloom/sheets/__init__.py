@@ -1,6 +1,7 @@
 """A proved job to drawings and paper. Drawings are scenes, built once and replayed anywhere."""
 
 from pinloom.sheets.blocks import Paper
+from pinloom.sheets.cutlist import to_pin
 from pinloom.sheets.keyline import key_shape
 from pinloom.sheets.make import NAMES, check, make
 from pinloom.sheets.order import AuditDigest, AuditLine, KeyControl, Minutes, SheetOrder
@@ -25,5 +26,6 @@ __all__ = [
     "make",
     "make_orders",
     "section_scene",
+    "to_pin",
     "to_svg",
 ]

@@ -9,6 +9,7 @@ from decimal import Decimal
 
 from pinloom.core.bench import Part, PartKind
 from pinloom.core.chart import KeyStanding
+from pinloom.core.job import Job
 from pinloom.core.names import natural
 from pinloom.sheets.blocks import (
     Block,
@@ -34,7 +35,7 @@ from pinloom.sheets.cutlist import (
     copies_of,
     cutting,
     marks_of,
-    pinned_already,
+    to_pin,
     told_since,
 )
 from pinloom.sheets.layout import layout_blocks
@@ -206,6 +207,8 @@ def _parts(order: SheetOrder) -> Iterator[Block]:
         "spoilage, rounded up."
     )
     yield Heading(text="Pins and springs")
+    if order.before is not None and order.since_before:
+        yield Text(text=_told_pins(order, order.before))
     yield Table(
         heads=("part", "size", "length, in", "mm", "needed", "to buy", "on hand"),
         rows=tuple(
@@ -226,7 +229,7 @@ def _parts(order: SheetOrder) -> Iterator[Block]:
     )
     yield Heading(text="Blanks")
     if told_since(order):
-        yield Text(text=f"Pins and springs are those of the whole job. {told_since(order)}")
+        yield Text(text=told_since(order))
     keys = batches(order)
     rows: list[tuple[Cell, ...]] = []
     for blank in dict.fromkeys(one.blank for one in keys):
@@ -246,6 +249,21 @@ def _parts(order: SheetOrder) -> Iterator[Block]:
         yield Text(text=f"The chart names no copies for {len(unsaid)} keys; one each is counted.")
 
 
+def _told_pins(order: SheetOrder, before: Job) -> str:
+    """Which cylinders the pins are counted for, where these are not all."""
+    counts = to_pin(order.job, before)
+    anew, since = sum(counts), f"new or pinned otherwise since revision {before.revision}"
+    left = sum(door.count for door in order.job.chart.doors) - anew
+    if not anew:
+        return f"No cylinder is {since}. With --all-keys the sheet counts them all."
+    one, are = anew == 1, "is" if left == 1 else "are"
+    return (
+        f"For the {anew:,} {'cylinder that is' if one else 'cylinders that are'} {since}, with "
+        f"all pins, though some of those inside may stay. {left:,} with the pins of then {are} "
+        "left out; with --all-keys the sheet counts them all."
+    )
+
+
 def with_spoilage(count: int, percent: int) -> int:
     """A count with its spoilage, rounded up."""
     return count + -(-count * percent // 100)
@@ -254,12 +272,9 @@ def with_spoilage(count: int, percent: int) -> int:
 def _work(order: SheetOrder) -> Iterator[Block]:
     job = order.job
     counts = {"cylinders": 0, "cores": 0}
-    done = pinned_already(order)
-    for number, door in enumerate(job.chart.doors):
-        if door.name in done:
-            continue
+    for number, count in enumerate(to_pin(job, order.before if order.since_before else None)):
         core = job.format_of(number).core is not None
-        counts["cores" if core else "cylinders"] += door.count
+        counts["cores" if core else "cylinders"] += count
     keys = sum(copies_of(one) for one in batches(order))
     minutes = order.minutes
     yield Text(text="Counted with the shop's own minutes; a blank stays blank until the shop says.")

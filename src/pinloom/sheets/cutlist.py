@@ -98,12 +98,22 @@ def cut_already(order: SheetOrder) -> frozenset[str]:
     )
 
 
-def pinned_already(order: SheetOrder) -> frozenset[str]:
-    """Doors that are pinned as in the revision before; none where that does not count."""
-    if order.before is None or not order.since_before:
-        return frozenset()
-    known = {pins.door: pins.chambers for pins in order.before.pinning}
-    return frozenset(p.door for p in order.job.pinning if known.get(p.door) == p.chambers)
+def to_pin(job: Job, before: Job | None) -> tuple[int, ...]:
+    """By door how many cylinders are to be pinned: all, without those that the revision before has
+    with the same pins and parts.
+    """
+    there: dict[str, tuple[object, int]] = {}
+    if before is not None:
+        there = {
+            door.name: ((before.format_of(d).name, before.pinning[d].chambers), door.count)
+            for d, door in enumerate(before.chart.doors)
+        }
+    counts = []
+    for d, door in enumerate(job.chart.doors):
+        pins, count = there.get(door.name, (None, 0))
+        same = pins == (job.format_of(d).name, job.pinning[d].chambers)
+        counts.append(max(0, door.count - count) if same else door.count)
+    return tuple(counts)
 
 
 def told_since(order: SheetOrder) -> str:
@@ -111,7 +121,8 @@ def told_since(order: SheetOrder) -> str:
     there = cut_already(order)
     if order.before is None or not order.since_before:
         return ""
-    left = f"{len(there)} keys are cut already and are left out" if there else "none is left out"
+    are = "key is cut already and is" if len(there) == 1 else "keys are cut already and are"
+    left = f"{len(there)} {are} left out" if there else "none is left out"
     return (
         f"Keys that are new or cut otherwise since revision {order.before.revision}; {left}. "
         "With --all-keys the sheet has them all."

@@ -47,7 +47,7 @@ class AuditDigest:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetOrder:
     """``cutting`` = keys in chart order, then control keys; ``pins`` = parts by door and chamber,
-    bottom-up; ``parts`` = the whole job's; ``before`` = the job one revision earlier, if any.
+    bottom-up; ``parts`` = those to take; ``before`` = the job one revision earlier, if any.
     ``since_before`` = keys and cylinders that are as they were then are cut and pinned already.
     ``approved_by`` = who approved this revision, and on what authority. ``spoilage`` in percent.
     """

@@ -19,6 +19,7 @@ from pinloom.sheets import (
     SheetOrder,
     check,
     make,
+    to_pin,
 )
 from pinloom.workflow.folder import load, previous
 from pinloom.workflow.pinchart import describe_cylinder
@@ -118,16 +119,17 @@ def order_for(
     sheets of the bench count only what is new since ``before``.
     """
     formats = [job.format_of(door) for door in range(len(job.chart.doors))]
+    since_before = before is not None and not all_keys
     return SheetOrder(
         job=job,
         cutting=key_cutting(job.chart, job.key_format, formats, job.bittings, job.controls),
         pins=tuple(
             describe_cylinder(made, pins) for made, pins in zip(formats, job.pinning, strict=True)
         ),
-        parts=parts(job.chart, formats, job.pinning),
+        parts=parts(job.chart, formats, job.pinning, to_pin(job, before if since_before else None)),
         audit=_digest(audit(job)) if audited else None,
         before=before,
-        since_before=before is not None and not all_keys,
+        since_before=since_before,
         approved_by=approved_by,
         paper=paper,
         key_control=key_control,
