@@ -18,7 +18,7 @@ from pinloom.hardware import load_format
 from tests.oracle.charts import PLAIN, tiny_format
 
 
-def _tiny(seed: int, least_step: int) -> tuple[Board, random.Random]:
+def tiny_board(seed: int, least_step: int) -> tuple[Board, random.Random]:
     """Six keys and five doors at random on three chambers, every key somewhere, weights uneven."""
     rng = random.Random(seed)
     rows = [sorted(rng.sample(range(6), rng.randint(1, 4))) for _ in range(5)]
@@ -56,7 +56,7 @@ def _weighted(board: Board) -> float:
 
 
 def _burdened(seed: int, least_step: int) -> tuple[Board, random.Random]:
-    board, rng = _tiny(seed, least_step)
+    board, rng = tiny_board(seed, least_step)
     weights = [rng.randint(1, 5) for _ in range(6)]
     board.reweigh(np.arange(6), np.array(weights, dtype=np.float32))
     hefts = [rng.randint(1, 5) for _ in board.rows]

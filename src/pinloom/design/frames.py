@@ -87,8 +87,12 @@ def _centre(
             choices.append(_middle(space, p))
     rules = advised(problem.rules)
     best: tuple[tuple[int, int, float], tuple[int, ...]] | None = None
-    for draw in range(DRAWS):
+    for draw in range(2 * DRAWS):
+        if draw == DRAWS and best is not None and not best[0][0]:
+            break  # else a rule forbids the middle itself (all cuts alike, say): leave it somewhere
         word = tuple(c[0] if draw == 0 else rng.choice(c) for c in choices)
+        if draw >= DRAWS:
+            word = _beside(space, given, word, rng)
         levels_of = tuple(space.levels[p][s] for p, s in enumerate(word))
         faults = len(breaches(levels_of, problem.levels, problem.bow_first, rules))
         own = legal.breaks(top, levels_of) if top is not None else []
@@ -98,6 +102,21 @@ def _centre(
             best = rank, word
     assert best is not None
     return best[1]
+
+
+def _beside(
+    space: SymbolSpace,
+    given: Sequence[int | None],
+    word: tuple[int, ...],
+    rng: random.Random,
+) -> tuple[int, ...]:
+    """A word with one cut that is not given beforehand changed."""
+    free = [p for p, cut in enumerate(given) if cut is None and sum(space.regular[p]) > 1]
+    if not free:
+        return word
+    at = rng.choice(free)
+    others = [s for s, flag in enumerate(space.regular[at]) if flag and s != word[at]]
+    return (*word[:at], rng.choice(others), *word[at + 1 :])
 
 
 def _middle(space: SymbolSpace, position: int) -> list[int]:

@@ -32,6 +32,7 @@ NEARLY = 1.3  # weights within this factor are "nearly equal"
 SAME_GROUP = 0.75  # overlap, of the larger, at which an implied group speaks for a candidate
 GROUP_BONUS = 2.0
 SIZE_POWER = 1.4  # weight of a candidate = own locks ** this
+BESIDES = 20  # locks more with which a candidate is another one all the same
 COVER = 0.8  # part of a master's own locks that its sub-masters cover, if they matter
 EXCHANGES = 3
 
@@ -185,9 +186,7 @@ class _Inference:
             partner = max(
                 common, key=lambda c: (_likeness(common[c], group, candidates[c]), -c), default=None
             )
-            if partner is not None and (
-                _likeness(common[partner], group, candidates[partner]) >= SAME_GROUP
-            ):
+            if partner is not None and _same(common[partner], group, candidates[partner]):
                 candidate = candidates[partner]
                 candidate.weight = GROUP_BONUS * len(candidate.locks) ** SIZE_POWER
             elif group not in known:
@@ -229,10 +228,10 @@ class _Inference:
         rest = set(locks)
         for candidate, inner in parts:
             bonus = candidate.weight > len(candidate.locks) ** SIZE_POWER
-            if meagre and not bonus and not inner:
-                continue
             child = Node(key=candidate.key)
             self._fill(child, candidate.locks, inner)
+            if meagre and not bonus and not child.children:
+                continue
             node.children.append(child)
             rest -= candidate.locks
         node.leaves = sorted(self.owner[lock] for lock in rest)
@@ -248,6 +247,14 @@ class _Inference:
             for name, count in counts.items():
                 if count >= 2 and 2 * count >= len(nodes[name].leaves):
                     nodes[name].locks.append(number)
+
+
+def _same(common: int, group: frozenset[int], candidate: _Candidate) -> bool:
+    """Whether a group that meets at a lock is the candidate's. It is not when the candidate has
+    many locks besides: these are other parts under the same master.
+    """
+    besides = len(candidate.locks) - common
+    return _likeness(common, group, candidate) >= SAME_GROUP and besides <= BESIDES
 
 
 def _likeness(common: int, group: frozenset[int], candidate: _Candidate) -> float:

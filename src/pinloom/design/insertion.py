@@ -10,17 +10,23 @@ agrees with it best, and words can be handed out for the asking:
 
 exact for every point ``c`` at once, for doors in different pools; for several doors of one pool the
 smallest of these counts, as many as doors, are added. Doors outside pools are scored as they stand.
+(Words that no brother has yet were tried too, and left the later keys less room.)
 
 Without the trade a full group (60 of 64 words) leaves next to no room for cross keys: each of its
 boxes with a foreign key holds brothers' words.
+
+Among points of least cost the least crowded one is taken (``crowding``), with the words that the
+doors would have there. This choice decides how much room the keys to come find.
 """
 
 import random
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from pinloom.design.boxes import UNPLACED, Board
+from pinloom.design.crowding import Crowding, cuts_of
 from pinloom.design.zones import Floats, Ints
 
 TABLE_CELLS = 6_000_000  # most table cells held for one pool
@@ -39,12 +45,35 @@ class Pool:
         return [lock for lock in self.key_of if not self.taken.get(lock)]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Offer:
+    """Words that some doors of a pool may have: those of the brothers with the locks ``mates``.
+    ``table`` = cost by word and point of the new key, ``masks`` = the boxes without it.
+    """
+
+    pool: Pool
+    doors: list[int]
+    mates: list[int]
+    words: Ints
+    masks: Ints
+    table: Floats
+
+    def choose(self, points: Ints, cuts: Ints, board: Board) -> Ints:
+        """Numbers of the words of least cost, as many as doors, for some points: an array points x
+        doors. Of equal ones those that differ least from the new key.
+        """
+        differ = (cuts_of(board, self.words)[None] != cuts[:, None]).sum(axis=2)
+        rank = self.table[:, points].T * 64 + differ
+        return np.argsort(rank, axis=1, kind="stable")[:, : len(self.doors)]
+
+
 class Inserter:
     """Places further keys on a board that holds the tree. ``own`` = own lock of every change
     key."""
 
     def __init__(self, board: Board, own: dict[int, int], rng: random.Random) -> None:
         self._board, self._rng = board, rng
+        self._crowding = Crowding(board)
         self.pools: dict[int, Pool] = {}  # by lock
         self._gather(own)
 
@@ -93,67 +122,68 @@ class Inserter:
     def _insert(self, key: int, fixed: Ints, groups: list[tuple[Pool, list[int]]]) -> float:
         board = self._board
         cost = board.score(key, fixed)
-        tables: list[tuple[Pool, list[int], list[int], Floats]] = []
-        for pool, locks in groups:
-            offered = self._offered(pool, locks)
-            table = self._table(key, offered)
-            tables.append((pool, locks, offered, table))
-            count = len(locks)
+        offers = [self._offer(key, pool, doors) for pool, doors in groups]
+        for offer in offers:
+            count = len(offer.doors)
             if count == 1:
-                cost += table.min(axis=0)
+                cost += offer.table.min(axis=0)
             else:
-                cost += np.partition(table, count - 1, axis=0)[:count].sum(axis=0)
-        point, best = self._settle(key, cost)
-        for pool, locks, offered, table in tables:
-            self._trade(pool, locks, offered, table[:, point], point)
+                cost += np.partition(offer.table, count - 1, axis=0)[:count].sum(axis=0)
+        best = float(cost.min())
+        point = self._settle(np.flatnonzero(cost == best), fixed, offers)
+        for offer in offers:
+            self._trade(offer, point)
         board.place(key, point)
         return best
 
-    def _offered(self, pool: Pool, locks: list[int]) -> list[int]:
-        """Locks of the pool whose words are tried, those that want one among them."""
-        free = pool.free()
-        most = max(len(locks), TABLE_CELLS // self._board.size)
-        if len(free) <= most:
-            return free
-        others = [lock for lock in free if lock not in locks]
-        return sorted(locks + self._rng.sample(others, most - len(locks)))
-
-    def _table(self, key: int, offered: list[int]) -> Floats:
+    def _offer(self, key: int, pool: Pool, doors: list[int]) -> _Offer:
         """Per offered word and point: foreign keys in the grown box, less what is no fault."""
         board = self._board
-        locks = np.array(offered, dtype=np.int64)
+        mates = self._mates(pool, doors)
+        locks = np.array(mates, dtype=np.int64)
+        masks = board.splits[locks]
         kind = board.lock_class[locks[0]]
-        table = board.zones.box_tables(board.keys[kind], board.splits[locks])
+        table = board.zones.box_tables(board.keys[kind], masks)
         table -= board.rightful[locks].astype(np.float32)[:, None]
         if board.enters[board.key_class[key], kind]:
-            for row, lock in enumerate(offered):
+            for row, lock in enumerate(mates):
                 table[row, board.box(lock)] -= board.weight[key]
-        return table
+        words = board.point[[pool.key_of[lock] for lock in mates]]
+        return _Offer(pool=pool, doors=doors, mates=mates, words=words, masks=masks, table=table)
 
-    def _settle(self, key: int, cost: Floats) -> tuple[int, float]:
-        """A point of least cost; among ties one whose boxes stay small."""
-        best = float(cost.min())
-        points = np.flatnonzero(cost == best)
+    def _mates(self, pool: Pool, doors: list[int]) -> list[int]:
+        """Locks of the pool whose words are tried, those that want one among them."""
+        free = pool.free()
+        most = max(len(doors), TABLE_CELLS // self._board.size)
+        if len(free) <= most:
+            return free
+        others = [lock for lock in free if lock not in doors]
+        return sorted(doors + self._rng.sample(others, most - len(doors)))
+
+    def _settle(self, points: Ints, fixed: Ints, offers: Sequence[_Offer]) -> int:
+        """The least crowded of some points."""
+        board = self._board
         if len(points) > TIES:
             points = np.array(sorted(self._rng.sample(points.tolist(), TIES)), dtype=np.int64)
-        volumes = self._board.volumes(key, points)
-        return int(points[int(np.argmin(volumes))]), best
+        if len(points) == 1:
+            return int(points[0])
+        cuts = cuts_of(board, points)
+        masks = [np.repeat(board.splits[fixed][None], len(points), axis=0)]
+        masks += [offer.masks[offer.choose(points, cuts, board)] for offer in offers]
+        grown = np.concatenate(masks, axis=1) | (np.int64(1) << cuts)[:, None, :]
+        own = np.array([*fixed.tolist(), *(n for o in offers for n in o.doors)], dtype=np.int64)
+        crowding = self._crowding.of_points(points, own) + self._crowding.of_boxes(grown)
+        return int(points[int(np.argmin(crowding))])
 
-    def _trade(
-        self, pool: Pool, locks: list[int], offered: list[int], costs: Floats, point: int
-    ) -> None:
+    def _trade(self, offer: _Offer, point: int) -> None:
         """Give the doors the words of least cost, each from the brother that has it."""
-        board = self._board
-        cuts = board.symbols(point)
-        mates = [pool.key_of[lock] for lock in offered]
-        differ = {k: int((board.symbols(int(board.point[k])) != cuts).sum()) for k in mates}
-        ranked = sorted(
-            range(len(mates)), key=lambda i: (float(costs[i]), differ[mates[i]], mates[i])
-        )
-        words = [int(board.point[mates[i]]) for i in ranked[: len(locks)]]
-        keys = [pool.key_of[lock] for lock in locks]
-        kept = {int(board.point[k]) for k in keys} & set(words)
-        wanted = [word for word in words if word not in kept]
+        board, pool = self._board, offer.pool
+        points = np.array([point], dtype=np.int64)
+        chosen = offer.words[offer.choose(points, cuts_of(board, points), board)[0]].tolist()
+        keys = [pool.key_of[lock] for lock in offer.doors]
+        mates = [pool.key_of[lock] for lock in offer.mates]
+        kept = {int(board.point[k]) for k in keys} & set(chosen)
+        wanted = [word for word in chosen if word not in kept]
         for key in keys:
             if int(board.point[key]) in kept:
                 continue

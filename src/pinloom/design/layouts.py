@@ -149,10 +149,13 @@ class PlanLayout:
         return True
 
     def _regions(self, region: Region, cuts: tuple[Cut, ...]) -> Iterator[Region]:
-        """Regions of brothers; each is handed out once, whether it served or not."""
+        """Regions of brothers; each is handed out once, whether it served or not. Those of the
+        plan come first: the symbols it leaves unused are room for keys outside the tree.
+        """
         positions = [self._places[cut.slot] for cut in cuts]
         blocks = [_blocks(region.free[p], cut) for p, cut in zip(positions, cuts, strict=True)]
-        for chosen in product(*blocks):
+        planned = set(product(*(b[: cut.blocks] for b, cut in zip(blocks, cuts, strict=True))))
+        for chosen in sorted(product(*blocks), key=lambda c: c not in planned):
             part = region
             for position, symbols in zip(positions, chosen, strict=True):
                 part = part.commit(position, symbols)

@@ -21,6 +21,8 @@ from pinloom.design.codes import capacity, symmetric
 
 MOST_PLANS = 400
 
+Cuts = tuple[tuple["Cut", ...], ...]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cut:
@@ -34,12 +36,14 @@ class Cut:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     """``levels[i]`` = the cuts that tell brothers of depth ``i`` apart. ``holds`` = most change
-    keys of one group, by count; ``spare`` = chambers that nothing uses.
+    keys of one group, by count; ``spare`` = chambers that nothing uses; ``strangers`` = keys that
+    can be told from all others by symbols that no brother has, wherever else they are alike.
     """
 
     levels: tuple[tuple[Cut, ...], ...]
     holds: int
     spare: int
+    strangers: int
 
     @property
     def fat(self) -> int:
@@ -69,7 +73,7 @@ def find_plans(sizes: Sequence[int], brothers: Sequence[int], leaves: int) -> Pl
     """
     plans: list[Plan] = []
     most = 0
-    for levels, rest in _enumerate(tuple(sizes), tuple(brothers)):
+    for levels, rest, unused in _enumerate(tuple(sizes), tuple(brothers)):
         holds = capacity([(size, False) for size in rest])
         most = max(most, holds)
         if holds >= leaves:
@@ -77,8 +81,9 @@ def find_plans(sizes: Sequence[int], brothers: Sequence[int], leaves: int) -> Pl
             untouched = [size for slot, size in enumerate(rest) if slot not in used]
             shared = [size for slot, size in enumerate(rest) if slot in used]
             spare = len(untouched) - _chambers_needed(untouched, shared, leaves)
-            plans.append(Plan(levels=levels, holds=holds, spare=spare))
-    plans.sort(key=lambda plan: (-plan.spare, plan.fat, -plan.holds))
+            strangers = max(symmetric(unused))
+            plans.append(Plan(levels=levels, holds=holds, spare=spare, strangers=strangers))
+    plans.sort(key=lambda plan: (-plan.spare, plan.fat, -plan.strangers, -plan.holds))
     return PlanSearch(plans=tuple(plans[:MOST_PLANS]), holds_most=most)
 
 
@@ -94,29 +99,42 @@ def _chambers_needed(untouched: list[int], shared: list[int], leaves: int) -> in
 
 def _enumerate(
     sizes: tuple[int, ...], brothers: tuple[int, ...]
-) -> Iterator[tuple[tuple[tuple[Cut, ...], ...], tuple[int, ...]]]:
-    """Cuts by level with the symbols left by slot. Slots of equal standing are interchangeable."""
-    seen: set[tuple[tuple[tuple[int, bool], ...], int]] = set()
+) -> Iterator[tuple[Cuts, tuple[int, ...], tuple[int, ...]]]:
+    """Cuts by level with the symbols left by slot, and those that no brother has. Slots of equal
+    standing are interchangeable.
+    """
+    seen: set[tuple[tuple[tuple[int, int, bool], ...], int]] = set()
 
     def grow(
-        at: int, left: tuple[int, ...], used: frozenset[int], levels: tuple[tuple[Cut, ...], ...]
-    ) -> Iterator[tuple[tuple[tuple[Cut, ...], ...], tuple[int, ...]]]:
-        standing = tuple(sorted((size, slot in used) for slot, size in enumerate(left)))
+        at: int,
+        left: tuple[int, ...],
+        unused: tuple[int, ...],
+        used: frozenset[int],
+        levels: Cuts,
+    ) -> Iterator[tuple[Cuts, tuple[int, ...], tuple[int, ...]]]:
+        slots = zip(left, unused, strict=True)
+        standing = tuple(sorted((*sizes, slot in used) for slot, sizes in enumerate(slots)))
         if (standing, at) in seen:
             return
         seen.add((standing, at))
         if at == len(brothers):
-            yield levels, left
+            yield levels, left, unused
             return
         for cuts in _level(left, used, brothers[at]):
-            after = list(left)
+            after, idle = list(left), list(unused)
             for cut in cuts:
                 after[cut.slot] = block_sizes(left[cut.slot], cut.blocks, cut.fat)[-1] - 1
+                if not cut.fat:
+                    idle[cut.slot] = left[cut.slot] - cut.blocks
             yield from grow(
-                at + 1, tuple(after), used | {cut.slot for cut in cuts}, (*levels, cuts)
+                at + 1,
+                tuple(after),
+                tuple(idle),
+                used | {cut.slot for cut in cuts},
+                (*levels, cuts),
             )
 
-    yield from grow(0, sizes, frozenset(), ())
+    yield from grow(0, sizes, (0,) * len(sizes), frozenset(), ())
 
 
 def _level(left: tuple[int, ...], used: frozenset[int], brothers: int) -> Iterator[tuple[Cut, ...]]:

@@ -60,6 +60,14 @@ class _Halt:
     heft: Floats
 
 
+def culprits(board: Board) -> Ints:
+    """Keys that open too much, share a point, or open a lock with an impossible stack."""
+    faulty = (board.excess() > 0) | (board.twins() > 0)
+    for lock in np.flatnonzero(board.bad):
+        faulty[board.rows[lock]] = True
+    return np.flatnonzero(faulty)
+
+
 class Repair:
     """A search on one board. ``run`` may be called again with more budget."""
 
@@ -96,10 +104,10 @@ class Repair:
     def _move(self) -> bool:
         self.moves += 1
         board = self._board
-        culprits = self._culprits()
-        if not len(culprits):
+        faulty = culprits(board)
+        if not len(faulty):
             return False
-        movers = self._movers(int(self._rng.choice(culprits.tolist())))
+        movers = self._movers(int(self._rng.choice(faulty.tolist())))
         options = [option for key in movers for option in self._options(key)]
         self.steps += max(1, len(movers))
         if options:
@@ -111,14 +119,6 @@ class Repair:
         else:
             self._grow_weights()
         return True
-
-    def _culprits(self) -> Ints:
-        """Keys that open too much, share a point, or open a lock with an impossible stack."""
-        board = self._board
-        faulty = (board.excess() > 0) | (board.twins() > 0)
-        for lock in np.flatnonzero(board.bad):
-            faulty[board.rows[lock]] = True
-        return np.flatnonzero(faulty)
 
     def _movers(self, key: int) -> list[int]:
         board, rng, tuning = self._board, self._rng, self._tuning

@@ -4,8 +4,9 @@
 
 Several layouts are tried: by plan where the tree is even enough, else by unequal splits, with the
 top master in the middle of the depths or on the extreme, in several orders of chambers, with few
-symbols a position and then with more. Each gets a share of the budget; shares grow. All of it is a
-search: what it does not find is never called impossible.
+symbols a position and then with more. They run heats, and the best go on. When few openings are
+wrong, cross keys are also taken out and inserted anew (``reseating``). All of it is a search: what
+it does not find is never called impossible.
 
 Steps count keys scored over all bittings (see ``repair``). The same problem, seed and budget give
 the same result.
@@ -14,6 +15,7 @@ the same result.
 import random
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from itertools import islice
 
 from pinloom.core.bitting import Bitting
 from pinloom.core.job import Layout
@@ -33,13 +35,19 @@ from pinloom.design.plans import find_plans
 from pinloom.design.problem import DesignProblem
 from pinloom.design.regions import Frame
 from pinloom.design.repair import Repair
+from pinloom.design.reseating import Reseating
 from pinloom.design.rules import Legal, given_whole
 from pinloom.design.splits import Packer, SplitLayout, could_fit
 from pinloom.design.symbols import SymbolSpace, symbol_counts, symbol_space
 
 Progress = Callable[[str], None]
 
+GLANCE = 1_000  # steps of a heat
 FIRST_SHARE = 3_000
+PROMISING = 25  # wrong openings after a heat with which a start goes on at once
+HEATS = 3  # starts compared
+BRIEF = 150  # steps of repair before cross keys are reseated
+FEW = 40  # wrong openings up to which they are
 PLANS_TRIED = 12
 ORDERS_TRIED = 8
 SPLIT_ORDERS = 4
@@ -112,7 +120,11 @@ class _Run:
 
     start: _Start
     repair: Repair
+    reseating: Reseating
     board: Board = field(repr=False)
+    rng: random.Random = field(repr=False)
+    stalls: int = 0  # shares that gained nothing
+    settled: int = -1  # wrong openings with which reseating gained nothing
 
 
 class _Search:
@@ -124,61 +136,84 @@ class _Search:
         self._legal = Legal(problem)
         self._tree: KeyTree = infer_tree(problem)
         self._shape: Shape = shape_of(self._tree)
+        self._frames: dict[tuple[int, bool], Frame] = {}
         self._steps = 0
         self._best = _Best()
 
     def run(self) -> StructuredResult:
-        """Start layouts one after the other, each twice the share of the round before."""
-        runs: list[_Run] = []
-        share = FIRST_SHARE
+        """The first start alone, as long as it looks well; then heats of several; then the best."""
         starts = self._starts()
-        while True:
-            start = next(starts, None)
-            if start is not None:
-                self._say("laying out the key tree")
-                runs.append(self._begin(start))
-            elif not runs:
-                break
-            for run in [runs[-1]] if start is not None else runs:
-                self._continue(run, share)
-                if self._best.wrong == 0 or self._steps >= self._budget:
-                    return self._result()
-            if start is None:
-                share *= 2
+        runs = [self._begin(next(starts))]
+        self._continue(runs[0], GLANCE)
+        if self._best.wrong <= PROMISING:
+            self._continue(runs[0], FIRST_SHARE)
+        for start in islice(starts, HEATS - 1):
+            if self._over():
+                return self._result()
+            runs.append(self._begin(start))
+            self._continue(runs[-1], GLANCE)
+        while not self._over():
+            run = min(runs, key=lambda run: (run.stalls, run.repair.best_wrong))
+            before = run.repair.best_wrong
+            self._continue(run, FIRST_SHARE)
+            run.stalls += run.repair.best_wrong == before
         return self._result()
+
+    def _over(self) -> bool:
+        return self._best.wrong == 0 or self._steps >= self._budget
 
     # --- layouts ---------------------------------------------------------------------------
 
     def _starts(self) -> Iterator[_Start]:
-        """Layouts worth trying, most promising first; at least one start without a layout."""
-        found = False
-        top = self._shape.key
-        for extreme in (False, True):
-            for count in symbol_counts(self._problem):
-                space = symbol_space(self._problem, count)
-                frame = make_frame(
-                    self._problem, space, self._legal, top, seed=self._seed, extreme=extreme
-                )
-                placement = self._lay_out(frame)
-                if placement is not None:
-                    found = True
-                    yield _Start(space, placement, frame)
-            if found:
-                return
-        for count in symbol_counts(self._problem):
-            space = symbol_space(self._problem, count)
-            frame = make_frame(self._problem, space, self._legal, top, seed=self._seed)
-            yield _Start(space, None, frame)
+        """Layouts worth trying, most promising first; at least one start without a layout.
 
-    def _lay_out(self, frame: Frame) -> Placement | None:
+        Few symbols and a master in the middle come first; then the second choice of each: another
+        plan leaves other symbols to the keys outside the tree, and a master on the extreme leaves
+        them more words that MACS allows.
+        """
+        counts = symbol_counts(self._problem)
+        first = [(False, counts[0], 0), *((False, count, 0) for count in counts[1:2])]
+        later = [(True, counts[0], 1), (True, counts[0], 0), (False, counts[0], 1)]
+        more = [(True, count, 0) for count in counts[1:]]
+        more += [(False, count, 0) for count in counts[2:]]
+        found = False
+        for extreme, count, choice in (*first, *later, *more):
+            frame = self._frame(count, extreme=extreme)
+            placement = self._lay_out(frame, choice)
+            if placement is not None:
+                found = True
+                self._say("laying out the key tree")
+                yield _Start(frame.space, placement, frame)
+        if not found:
+            for count in counts:
+                frame = self._frame(count)
+                yield _Start(frame.space, None, frame)
+
+    def _frame(self, count: int, *, extreme: bool = False) -> Frame:
+        found = self._frames.get((count, extreme))
+        if found is None:
+            space = symbol_space(self._problem, count)
+            found = make_frame(
+                self._problem,
+                space,
+                self._legal,
+                self._shape.key,
+                seed=self._seed,
+                extreme=extreme,
+            )
+            self._frames[count, extreme] = found
+        return found
+
+    def _lay_out(self, frame: Frame, choice: int) -> Placement | None:
+        """The tree in a frame, by the first plan that works or by a later ``choice``."""
         if self._shape.size() < 2:
             return None
-        return self._by_plan(frame) or self._by_splits(frame)
+        return self._by_plan(frame, choice) or (None if choice else self._by_splits(frame))
 
-    def _by_plan(self, frame: Frame) -> Placement | None:
+    def _by_plan(self, frame: Frame, choice: int) -> Placement | None:
         sizes = [len(order) for order in frame.orders]
         search = find_plans(sizes, brothers_by_depth(self._shape), largest_bundle(self._shape))
-        for plan in search.plans[:PLANS_TRIED]:
+        for plan in search.plans[choice:PLANS_TRIED]:
             for places in self._orders(ORDERS_TRIED):
                 layout = PlanLayout(frame, plan, places, self._problem.splits_most)
                 placement = layout.build(self._shape)
@@ -232,12 +267,40 @@ class _Search:
         for key in rest:
             inserter.insert(key)
             self._steps += 1
-        return _Run(start=start, repair=Repair(board, rng), board=board)
+        return _Run(
+            start=start,
+            repair=Repair(board, rng),
+            reseating=Reseating(board, inserter, rest, rng),
+            board=board,
+            rng=rng,
+        )
 
     def _continue(self, run: _Run, share: int) -> None:
+        """Repair for a share of the budget; reseat cross keys when few openings are wrong."""
+        if self._over():
+            return
+        self._repair(run, BRIEF)
+        if 0 < run.repair.best_wrong <= FEW and run.repair.best_wrong != run.settled:
+            self._reseat(run, share // 2)
+        self._repair(run, share)
+
+    def _repair(self, run: _Run, share: int) -> None:
         before = run.repair.steps
-        run.repair.run(min(share, self._budget - self._steps), self._progress)
+        run.repair.run(min(share, max(0, self._budget - self._steps)), self._progress)
         self._steps += run.repair.steps - before
+        self._note(run)
+
+    def _reseat(self, run: _Run, share: int) -> None:
+        """Where reseating gains nothing, repair goes on where it was."""
+        before = run.reseating.steps
+        if run.reseating.run(min(share, max(0, self._budget - self._steps))):
+            run.repair = Repair(run.board, run.rng)
+        else:
+            run.settled = run.repair.best_wrong
+        self._steps += run.reseating.steps - before
+        self._note(run)
+
+    def _note(self, run: _Run) -> None:
         wrong = run.repair.best_wrong
         if self._best.wrong < 0 or wrong < self._best.wrong:
             self._best = _Best(
