@@ -29,7 +29,9 @@ SUMMED = 300  # ... and the largest figure that it adds up
 PROVING = 60_000  # conflicts for that
 SEEDS = 3  # further layouts
 QUICK = 400  # steps of a search that may be done again with another seed
-AGAIN = 20_000_000  # key x lock pairs up to which it may: beyond, every search counts in seconds
+# Key x lock pairs up to which it may. On charts of 140,000 to 1,100,000 pairs the best of four had
+# at most 0.1 % fewer master pins than the first, for four times the search.
+AGAIN = 100_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
