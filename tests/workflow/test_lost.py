@@ -76,6 +76,19 @@ def test_the_shops_own_figures_make_the_bill(yard: Path) -> None:
     assert plan.swap is None
 
 
+def test_the_whole_group_is_cut_anew_where_less_would_do(yard: Path) -> None:
+    """For a lost change key one door is enough; the whole group is a plan beside it, with every key
+    of the group cut anew, and dearer.
+    """
+    plans = {one.plan.name: one for one in _lost(yard, "AB1").plans}
+    group = plans["the whole group"]
+    assert set(group.plan.recut) >= {"AB", "AB1", "AB2", "AB3"}
+    assert group.proved
+    assert group.plan.minutes > next(iter(plans.values())).plan.minutes
+    whole = {"AB", "AB1", "AB2", "AB3"}
+    assert any(whole <= set(one.plan.recut) and one.proved for one in _lost(yard, "AB").plans)
+
+
 def test_the_doors_that_matter_now_are_a_beginning_and_never_done(yard: Path) -> None:
     """Only the named door is done; the other two stay exposed and are named, with trips left."""
     result = _lost(yard, "AB", first=("Loft B3",))

@@ -60,12 +60,13 @@ STEPS = 1_000  # keys placed for one way, after which the best so far stands
 FEW_STEPS = 400  # the same for a way that cannot be the cheapest
 MOST_CELLS = 5_000_000  # keys times bittings up to which the other searches are asked as well
 HALF = 2  # a group of more than one door in so many is no group but the system
+GROUP = "group"  # the way that cuts every key of a group anew, needed or not
 TITLES = {
     "alone": "this key alone",
     "below": "it and keys below it",
     "above": "it and keys above it",
     "both": "it and keys above and below it",
-    "group": "the whole group",
+    GROUP: "the whole group",
 }
 
 
@@ -138,9 +139,11 @@ class _Search:
         for way in self._ways():
             self._say(f"lost key: re-cutting {TITLES[way.title]}")
             dear = bool(plans) and self._floor(way) > min(plan.minutes for plan in plans)
-            found = self._follow(way, bound, thorough=not dear)
+            found = self._follow(way, bound, thorough=not dear and way.title != GROUP)
             if found is None:
                 unfound.append(TITLES[way.title])
+                continue
+            if any((plan.recut, plan.repin) == (found.recut, found.repin) for plan in plans):
                 continue
             same = [plan for plan in plans if plan.name == TITLES[way.title]]
             if not same or found.bill.minutes < same[0].minutes:
@@ -166,25 +169,24 @@ class _Search:
         chosen = [way for way in every if titled[way.title] is way]
         chosen += [way for way in every if way not in chosen][: WAYS - len(chosen)]
         group = self._group()
-        if group is not None and all(way.keys != group.keys for way in chosen):
-            chosen.append(group)
-        return chosen
+        return chosen if group is None else [*chosen, group]
 
     def _group(self) -> Way | None:
-        """Every key under the smallest key that opens all that the lost one opens."""
+        """Every key under the smallest master that opens all that the lost key opens: itself where
+        keys lie under it.
+        """
         columns = self._figures.columns
-        over = [k for k, row in enumerate(columns) if row and self._exposed <= set(row)]
+        rows = [frozenset(row) for row in columns]
+        over = [k for k, row in enumerate(rows) if row and self._exposed <= row]
+        if not any(row < self._exposed for row in rows if row):
+            over = [k for k in over if rows[k] > self._exposed]
         if not self._exposed or not over:
             return None
-        top = min(over, key=lambda k: (len(columns[k]), k != self._key, k))
-        doors = set(columns[top])
+        doors = min((rows[k] for k in over), key=lambda row: (len(row), sorted(row)))
         if len(doors) * HALF > len(self._chart.doors):
             return None
-        keys = frozenset(k for k, row in enumerate(columns) if row and set(row) <= doors)
-        keys -= {self._key}
-        if not holds(keys, self._clashes) or not keys:
-            return None
-        return Way(title="group", keys=keys)
+        keys = frozenset(k for k, row in enumerate(rows) if row and row <= doors) - {self._key}
+        return Way(title=GROUP, keys=keys) if keys and holds(keys, self._clashes) else None
 
     def _bound(self) -> Bound:
         prices = self._prices
@@ -227,7 +229,8 @@ class _Search:
             ]
         )
         price = costs(system, self._pieces, pins)
-        found = self._tried(system, keys, price, bound, thorough=thorough)
+        every = way.title == GROUP
+        found = self._tried(system, keys, price, bound, thorough=thorough, every=every)
         if thorough:
             found = [
                 one
@@ -252,8 +255,11 @@ class _Search:
         bound: Bound,
         *,
         thorough: bool,
+        every: bool,
     ) -> list[_Found]:
-        """What some starts lead to, cheapest first: the best maps of the block, then none."""
+        """What some starts lead to, cheapest first: the best maps of the block, then none. With
+        ``every`` no key keeps its cuts.
+        """
         cuts = self._wanted.cuts
         old = {k: cuts[self._chart.keys[k].name] for k in keys}
         maps = blocks(system, old, price, self._axes, BLOCKS)
@@ -267,9 +273,9 @@ class _Search:
         found: list[_Found] = []
         steps = 0
         for start in tries:
-            moved = move(system, start, self._axes)
+            moved = move(system, replace(start, never=old) if every else start, self._axes)
             steps += moved.steps if moved is not None else TURNS * len(keys)
-            one = self._found(moved, keys)
+            one = self._found(moved, () if every else keys)
             if one is not None and all(_rank(one) != _rank(other) for other in found):
                 found.append(one)
             enough = found and (not thorough or found[-1].bill.minutes <= bound.minutes)

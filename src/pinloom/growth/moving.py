@@ -17,7 +17,7 @@ levels that the system uses are looked at (``axes_of``). "Not found" proves noth
 
 import random
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -270,13 +270,15 @@ def _priced(
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Move:
     """What to move: ``free`` keys have no cuts in the system; ``hints`` = cuts to prefer; ``out`` =
-    further keys to cut anew from the start. ``prices`` as in ``Wall.offer``.
+    further keys to cut anew from the start; ``never`` = cuts that a key must not have, its own of
+    old where it is to be cut anew in any case. ``prices`` as in ``Wall.offer``.
     """
 
     free: tuple[int, ...]
     prices: Costs
     hints: Mapping[int, Bitting]
     out: frozenset[int] = frozenset()
+    never: Mapping[int, Bitting] = field(default_factory=dict)
     seed: int = 0
 
 
@@ -310,7 +312,10 @@ def move(system: System, todo: Move, axes: Axes) -> Moved | None:
             return Moved(system=wall.system(), extra=frozenset(extra), steps=step)
         key = min(waiting, key=lambda k: (k not in hints, k in extra, -len(wall.columns[k]), k))
         kind = sum(len(wall.columns[k]) == len(wall.columns[key]) for k in waiting - extra)
-        cut = choose(wall.offer(key, prices, axes), hints.pop(key, None), kind > FEW, rng)
+        offer = wall.offer(key, prices, axes)
+        if key in todo.never:
+            strike(offer.good, todo.never[key], axes)
+        cut = choose(offer, hints.pop(key, None), kind > FEW, rng)
         if cut is None:
             return None
         wall.give(key, cut)
@@ -324,6 +329,12 @@ def move(system: System, todo: Move, axes: Axes) -> Moved | None:
             if other not in free:
                 extra.add(other)
     return None
+
+
+def strike(good: Grid, cut: Bitting, axes: Axes) -> None:
+    """Take one bitting out of the good ones."""
+    if all(v in axis for v, axis in zip(cut, axes, strict=True)):
+        good[tuple(axis.index(v) for axis, v in zip(axes, cut, strict=True))] = False
 
 
 def choose(offer: Offer, hint: Bitting | None, many: bool, rng: random.Random) -> Bitting | None:
