@@ -367,6 +367,32 @@ def test_growth_by_the_books(
     assert "[ledger-wrong-passphrase]" in wrong.err
 
 
+def test_a_lost_key_by_the_books(
+    counter: Say, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The copies of the lost key and who has them, on the screen and as data; without a ledger
+    nothing is said of copies."""
+    counter("issue", "sales-1", "Rigger")
+    place = ("--ledger", tmp_path / "data" / "ledger.db", "--system", "Quay")
+    arguments = ("lost", "sales", tmp_path / "job", *place, "--ledger-passphrase")
+    done = run(capsys, *arguments, f"@{tmp_path / 'word'}")
+    assert done.code == Exit.DONE, done.err
+    text = " ".join(done.out.split())
+    assert "By the books there are 2 copies with its cuts." in text
+    assert "sales-1 out, with Rigger" in text
+    assert "sales-2 in the cabinet" in text
+    assert cuts_in(done.out) == []
+    data = json.loads(run(capsys, *arguments, f"@{tmp_path / 'word'}", "--json").out)
+    assert [copy["where"] for copy in data["copies"]] == ["out", "in the cabinet"]
+    plain = run(capsys, "lost", "sales", tmp_path / "job", "--json")
+    assert json.loads(plain.out)["copies"] is None
+    never = run(capsys, "lost", "quality", *arguments[2:], f"@{tmp_path / 'word'}")
+    assert "no copy with its cuts" in " ".join(never.out.split())
+    wrong = run(capsys, *arguments, "not the words")
+    assert wrong.code == Exit.BAD_INPUT
+    assert "[ledger-wrong-passphrase]" in wrong.err
+
+
 def test_room_by_the_books(
     counter: Say, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -9,13 +9,15 @@ import pytest
 from pinloom.core.bitting import Bitting
 from pinloom.core.chart import KeyStanding
 from pinloom.core.job import Job
-from pinloom.growth.lost import Prices
+from pinloom.core.reuse import Whereabouts
+from pinloom.growth.lost import LostPlans, Prices, lost
 from pinloom.growth.room import room
 from pinloom.ledger.database import where
 from pinloom.ledger.store import Ledger
 from pinloom.workflow import clock as real_clock
 from pinloom.workflow import ledger as work
 from pinloom.workflow import ledgeracts as acts
+from pinloom.workflow import lost as lost_work
 from pinloom.workflow.folder import load
 from pinloom.workflow.grow import GrowOrder, GrowResult, grow_job
 from pinloom.workflow.inputs import ChartSource
@@ -209,6 +211,48 @@ def test_copies_of_one_combination_count_under_whatever_name(books: Books, tmp_p
     assert old in read_reuse(books, job).held
     _at_the_counter(books, 1)
     assert old in read_reuse(books, job).free
+
+
+def test_a_lost_key_s_plans_go_by_the_books(
+    books: Books, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The plans hear of every held combination, and the result names the copies and who has them.
+    A retired key whose rest is over leaves the proof, as it does when a job grows."""
+    _at_the_counter(books, 400, BACK)
+    assert _grow(tmp_path, None).saved is not None  # sales is retired, in a folder of its own
+    heard: list[tuple[Bitting, ...]] = []
+
+    def listening(*given: object, avoid: tuple[Bitting, ...] = (), **more: object) -> LostPlans:
+        heard.append(avoid)
+        return lost(*given, avoid=avoid, **more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(lost_work, "lost", listening)
+    asked = replace(books, system="Alder Quay office")
+    order = LostOrder(
+        key="quality",
+        folder=tmp_path / "grown",
+        prices=Prices(),
+        out=tmp_path / "after",
+        books=asked,
+    )
+    done = lost_key(order)
+    assert done.saved is not None
+    assert done.copies == ()  # none was ever cut
+    assert "sales" not in _keys(done.saved.job)
+    assert "sales,release," in (tmp_path / "after/changes.csv").read_text()
+    job = load(tmp_path / "job").job
+    assert job is not None
+    told = lost_key(LostOrder(key="sales", folder=tmp_path / "job", prices=Prices(), books=books))
+    assert told.copies is not None
+    assert [(copy.stamp, copy.where, copy.holder) for copy in told.copies] == [
+        ("sales-1", Whereabouts.CABINET, "Rigger"),
+        ("sales-2", Whereabouts.CABINET, ""),
+    ]
+    assert [set(avoid) for avoid in heard] == [read_reuse(asked, job).held] * 2
+    assert heard[0]
+    wrong = lost_key(replace(order, books=replace(asked, passphrase="not the words")))
+    assert wrong.answer is None
+    assert "ledger-wrong-passphrase" in codes(wrong.findings)
 
 
 def test_room_counts_by_the_books(tmp_path: Path, books: Books) -> None:

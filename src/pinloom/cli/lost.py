@@ -7,6 +7,7 @@ import click
 
 from pinloom.cli.exits import Exit
 from pinloom.cli.options import ANY, passphrase_option, screen_options, secrets
+from pinloom.cli.rest import books_of, books_options
 from pinloom.core.findings import has_fault
 
 if TYPE_CHECKING:
@@ -38,7 +39,14 @@ PAPERS = {"a4": "A4", "letter": "LETTER"}
 @click.option("--spares", type=SOME, metavar="N", help="Spare cores at hand; else enough.")
 @click.option("--days-between", type=COUNT, metavar="N", help="Days from one trip to the next.")
 @click.option("--out", type=ANY, metavar="DIR", help="Write the end state of a plan as a job.")
-@click.option("--plan", "number", type=SOME, default=1, help="Which plan --out and --orders write.")
+@click.option(
+    "--plan",
+    "number",
+    type=SOME,
+    default=1,
+    metavar="N",
+    help="Which plan --out and --orders write.",
+)
 @click.option(
     "--orders", type=ANY, metavar="OUT", help="Write the work orders of a plan to this folder."
 )
@@ -50,6 +58,7 @@ PAPERS = {"a4": "A4", "letter": "LETTER"}
 )
 @click.option("--paper", type=click.Choice(list(PAPERS)), default="a4", help="Size of paper.")
 @passphrase_option
+@books_options
 @screen_options
 def command(
     key: str,
@@ -72,6 +81,10 @@ def command(
     approved_by: str | None,
     paper: str,
     passphrase: str | None,
+    ledger: str | None,
+    system: str,
+    rest: int,
+    ledger_passphrase: str | None,
     quiet: bool,
     as_json: bool,
     full: bool,
@@ -90,6 +103,9 @@ def command(
     given = secrets(passphrase)
     if has_fault(given.findings):
         return screen.refuse(given.findings)
+    books, said = books_of(ledger, system, rest, ledger_passphrase)
+    if has_fault(said):
+        return screen.refuse((*given.findings, *said))
     figures = {
         "cylinder": minutes_cylinder,
         "core": minutes_core,
@@ -115,10 +131,11 @@ def command(
         approved_by=approved_by,
         paper=Paper[PAPERS[paper]],
         passphrase=given.passphrase,
+        books=books,
     )
     with Progress(quiet=quiet or as_json) as progress:
         result = lost_key(order, progress)
-    findings = (*given.findings, *result.findings)
+    findings = (*given.findings, *said, *result.findings)
     if result.answer is None or has_fault(findings):
         return screen.refuse(findings)
     code = _code(result)

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from pinloom.cli.rest import HELD, copy_figures
 from pinloom.cli.roomtold import still_kept
 
 if TYPE_CHECKING:
@@ -23,6 +24,7 @@ MOST = 30  # names in a list without --full
 def report(screen: "Screen", result: "LostResult", prices: "Prices", *, full: bool) -> None:
     """Exposure, plans, the doors that matter now, cautions and the verdict."""
     _exposure(screen, result, full=full)
+    _copies(screen, result)
     for position, one in enumerate(result.plans, start=1):
         _plan(screen, position, one, prices, full=full)
     _urgent(screen, result, prices, full=full)
@@ -59,6 +61,36 @@ def _exposure(screen: "Screen", result: "LostResult", *, full: bool) -> None:
         f"No plan can take less than {_many(bound.cylinders, 'cylinder')}, "
         f"{_many(bound.keys, 'key')} cut anew, or {bound.minutes:,} minutes at the doors."
     )
+
+
+def _copies(screen: "Screen", result: "LostResult") -> None:
+    """What the books know of the copies, where they were asked."""
+    if result.copies is None:
+        return
+    if not result.copies:
+        screen.say("The books have no copy with its cuts, so nobody knows how many there are.")
+        return
+    is_are = "is" if len(result.copies) == 1 else "are"
+    screen.say(
+        f"By the books there {is_are} {_copies_of(len(result.copies))} with its cuts. All that can "
+        "be had come back, and are destroyed when the last of its doors is done:"
+    )
+    screen.table(
+        ("copy", "by the books"),
+        [
+            (
+                copy.stamp,
+                f"{copy.where.value}, {HELD[copy.where]} {copy.holder}"
+                if copy.holder and copy.where in HELD
+                else copy.where.value,
+            )
+            for copy in result.copies
+        ],
+    )
+
+
+def _copies_of(count: int) -> str:
+    return "1 copy" if count == 1 else f"{count:,} copies"
 
 
 def _plan(
@@ -180,6 +212,7 @@ def figures_of(result: "LostResult") -> dict[str, object]:
         "cylinders": exposure.tally.cylinders,
         "beyond": list(exposure.beyond),
         "pins_alone": exposure.pins_alone,
+        "copies": None if result.copies is None else [copy_figures(one) for one in result.copies],
         "bound": {
             "cylinders": bound.cylinders,
             "keys": bound.keys,

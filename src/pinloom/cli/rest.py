@@ -98,14 +98,15 @@ def _told(one: Any) -> dict[str, Any]:
         "state": standing.offer.value,
         "free_from": standing.free_from.isoformat() if standing.free_from else None,
         "distrusted": standing.distrusted,
-        "copies": [_copy(copy) for copy in one.copies],
-        "missing": [_copy(copy) for copy in standing.missing],
+        "copies": [copy_figures(copy) for copy in one.copies],
+        "missing": [copy_figures(copy) for copy in standing.missing],
         "doors": list(one.doors),
         "clean": one.clean,
     }
 
 
-def _copy(copy: CopyPast) -> dict[str, str | None]:
+def copy_figures(copy: CopyPast) -> dict[str, str | None]:
+    """What is known of a copy, as data."""
     return {
         "stamp": copy.stamp,
         "where": copy.where.value,

@@ -76,16 +76,18 @@ def lost(
     *,
     prices: Prices | None = None,
     first: Sequence[str] = (),
+    avoid: Sequence[Bitting] = (),
     designer: Designer | None = None,
     progress: Progress | None = None,
 ) -> LostPlans:
-    """Exposure of a lost key, and plans. ``first`` = doors to do before all others (perimeter).
+    """Exposure of a lost key, and plans. ``first`` = doors to do before all others (perimeter);
+    ``avoid`` = cuts that no re-cut key may get.
 
     Raises ValueError when the job has no such key: callers check names first.
     """
     if name not in job.chart.key_index():
         raise ValueError(f"no key {name}")
-    return _Search(job, name, prices or Prices(), first, designer, progress).run()
+    return _Search(job, name, prices or Prices(), first, avoid, designer, progress).run()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,13 +107,14 @@ class _Search:
         name: str,
         prices: Prices,
         first: Sequence[str],
+        avoid: Sequence[Bitting],
         designer: Designer | None,
         progress: Progress | None,
     ) -> None:
         self._job, self._name, self._prices, self._first = job, name, prices, first
         self._designer, self._progress = designer, progress
         self._formats = tuple(job.format_of(d) for d in range(len(job.chart.doors)))
-        self._wanted, self._lost_name = _with_lost_copy(job, name, self._formats)
+        self._wanted, self._lost_name = _with_lost_copy(job, name, self._formats, avoid)
         self._base = system_of(job, self._wanted, self._formats, frozenset({name}))
         self._chart = self._base.chart
         self._key = self._chart.key_index()[name]
@@ -371,14 +374,16 @@ def _rank(found: _Found) -> tuple[int, int, int]:
     return found.bill.minutes, found.bill.cylinders, found.bill.pieces
 
 
-def _with_lost_copy(job: Job, name: str, formats: Sequence[HardwareFormat]) -> tuple[Wanted, str]:
+def _with_lost_copy(
+    job: Job, name: str, formats: Sequence[HardwareFormat], avoid: Sequence[Bitting]
+) -> tuple[Wanted, str]:
     """The job with the lost copy as a retired key; its doors are the ones to change."""
     chart = job.chart
     key = chart.key_index()[name]
     lost_name = _free_name(chart, f"{name} lost")
     copy = Key(name=lost_name, standing=KeyStanding.RETIRED, blank=chart.keys[key].blank)
     grown = AccessChart.build(chart.doors, (*chart.keys, copy), chart.opens(), chart.blanks)
-    laid = lay_over(job, grown, formats)
+    laid = lay_over(job, grown, formats, (), avoid)
     exposed = frozenset(chart.doors[d].name for d, row in enumerate(chart.openers) if key in row)
     return (
         replace(laid, cuts={**laid.cuts, lost_name: job.bittings[key]}, changed=exposed),

@@ -88,6 +88,7 @@ class Wall:
         self._box: NDArray[np.int64] = np.zeros((doors, self.made.chambers), dtype=np.int64)
         self._pinned: NDArray[np.bool_] = np.zeros(doors, dtype=np.bool_)
         self._splits: list[Splits | None] = [None] * doors
+        self._avoid = np.array(system.avoid, dtype=np.int64).reshape(-1, self.made.chambers)
         for key, cut in enumerate(system.cuts):
             self._note(key, cut)
         for door, splits in enumerate(system.splits):
@@ -241,7 +242,11 @@ class Wall:
         controls = np.array([c.levels for c in self._still.controls], dtype=np.int64).reshape(
             -1, self.made.chambers
         )
-        taken = np.concatenate([self._level[others], controls])
+        avoid = self._avoid
+        old = self._still.old[key] if self._still.old else None
+        if old is not None:  # to keep its cuts is not to be given them
+            avoid = avoid[(avoid != np.array(old)).any(axis=1)]
+        taken = np.concatenate([self._level[others], controls, avoid])
         cell = np.zeros(len(taken), dtype=np.int64)
         on = np.ones(len(taken), dtype=np.bool_)
         for p, axis in enumerate(axes):

@@ -35,6 +35,7 @@ class System:
     controls: tuple[ControlKey, ...] = ()
     field: tuple[Splits | None, ...] = ()  # pins on the wall, by door; () = of no interest
     avoid: tuple[Bitting, ...] = ()  # cuts that no key to be found may get
+    old: tuple[Bitting | None, ...] = ()  # cuts in the field, by key; () = of no interest
 
     def known(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         """Indices of the keys that have cuts, and their cuts as an array (keys, positions)."""

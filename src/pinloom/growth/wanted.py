@@ -98,6 +98,7 @@ def system_of(
         controls=job.controls,
         field=tuple(wanted.old.get(door.name) for door in chart.doors),
         avoid=wanted.avoid,
+        old=tuple(wanted.cuts.get(key.name) for key in chart.keys),
     )
     return replace(
         system,

@@ -3,12 +3,14 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from pinloom.core.bitting import Bitting
 from pinloom.core.chart import AccessChart, Key, KeyStanding
 from pinloom.core.findings import Finding, fault, has_fault
 from pinloom.core.job import FaultKind, Job, ProofFault
 from pinloom.core.request import DesignOutcome, DesignRequest
+from pinloom.core.reuse import CopyPast
 from pinloom.core.stacks import PinnedCylinder
 from pinloom.design import design
 from pinloom.growth.changes import changes
@@ -22,6 +24,9 @@ from pinloom.workflow.layout import with_layout
 from pinloom.workflow.lostorders import OrderAsked, Paper, write_orders
 from pinloom.workflow.roomtaken import with_kept
 from pinloom.workflow.verdict import judge
+
+if TYPE_CHECKING:  # the ledger's libraries, only where a ledger is given
+    from pinloom.workflow.reuse import Books
 
 __all__ = [
     "Bill",
@@ -45,7 +50,8 @@ OLD = " (old copy)"
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LostOrder:
     """``first`` = doors to do first; ``out`` = where to write the end state of plan ``number``;
-    ``orders`` = where to write its work orders, by ``swap`` with cores swapped for spares.
+    ``orders`` = where to write its work orders, by ``swap`` with cores swapped for spares;
+    ``books`` = the ledger that says which cuts may be offered again, and who has copies.
     """
 
     key: str
@@ -59,6 +65,7 @@ class LostOrder:
     approved_by: str | None = None
     paper: Paper = Paper.A4
     passphrase: str | None = None
+    books: "Books | None" = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,13 +117,14 @@ class Urgent:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LostResult:
-    """``plans`` cheapest first."""
+    """``plans`` cheapest first; ``copies`` with the lost cuts by the books, None without books."""
 
     answer: LostPlans | None = None
     plans: tuple[ProvedPlan, ...] = ()
     urgent: Urgent | None = None
     saved: Saved | None = None
     written: tuple[str, ...] = ()  # work orders
+    copies: tuple[CopyPast, ...] | None = None
     findings: tuple[Finding, ...] = ()
 
 
@@ -132,22 +140,58 @@ def lost_key(order: LostOrder, progress: Progress | None = None) -> LostResult:
     if job is None or has_fault(found):
         return LostResult(findings=tuple(found))
 
+    asked = _by_the_books(job, order)
+    found += asked.findings
+    if has_fault(found):
+        return LostResult(findings=tuple(found))
+    base = asked.job
+
     def designer(request: DesignRequest) -> DesignOutcome:
         return design(request, progress)
 
     answer = lost(
-        job,
+        base,
         order.key,
         prices=order.prices,
         first=order.first,
+        avoid=asked.held,
         designer=designer,
         progress=progress,
     )
-    plans = tuple(prove_plan(job, plan, answer.lost_name) for plan in answer.plans)
+    plans = tuple(prove_plan(base, plan, answer.lost_name) for plan in answer.plans)
     result = LostResult(
-        answer=answer, plans=plans, urgent=_urgent(plans, order), findings=tuple(found)
+        answer=answer,
+        plans=plans,
+        urgent=_urgent(plans, order),
+        findings=tuple(found),
+        copies=asked.copies,
     )
     return _written(order, job, result)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Asked:
+    """``job`` without keys that may be forgotten; ``held`` = cuts that no key may get."""
+
+    job: Job
+    held: tuple[Bitting, ...] = ()
+    copies: tuple[CopyPast, ...] | None = None
+    findings: tuple[Finding, ...] = ()
+
+
+def _by_the_books(job: Job, order: LostOrder) -> _Asked:
+    if order.books is None:
+        return _Asked(job=job)
+    from pinloom.workflow.reuse import forgotten, read_reuse
+
+    reuse = read_reuse(order.books, job)
+    slim, said = forgotten(job, reuse)
+    return _Asked(
+        job=slim,
+        held=tuple(sorted(reuse.held)),
+        copies=reuse.copies.get(job.cuts()[order.key], ()),
+        findings=(*reuse.findings, *said),
+    )
 
 
 def _written(order: LostOrder, job: Job, result: LostResult) -> LostResult:

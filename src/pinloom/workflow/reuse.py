@@ -7,15 +7,15 @@ key, whatever key symbol they were of.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Set
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping, Set
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from pinloom.core.bitting import Bitting
-from pinloom.core.chart import AccessChart
+from pinloom.core.chart import AccessChart, KeyStanding
 from pinloom.core.findings import Finding, fault, note
 from pinloom.core.job import Job
-from pinloom.core.reuse import USUAL_REST, Offer, standing
+from pinloom.core.reuse import USUAL_REST, CopyPast, Offer, standing
 from pinloom.ledger import lookup, secrets
 from pinloom.ledger.resting import Combination
 from pinloom.ledger.rows import RevisionRow
@@ -41,11 +41,13 @@ class Books:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reuse:
     """``held`` = cuts that no new or re-cut key may get; ``free`` = cuts that were a key's and may
-    be offered again. With a fault both are empty, and the job must not be touched.
+    be offered again; ``copies`` = by cuts what the books know of each copy, under whatever name.
+    With a fault all are empty, and the job must not be touched.
     """
 
     held: frozenset[Bitting] = frozenset()
     free: frozenset[Bitting] = frozenset()
+    copies: Mapping[Bitting, tuple[CopyPast, ...]] = field(default_factory=dict)
     findings: tuple[Finding, ...] = ()
 
 
@@ -82,6 +84,12 @@ def released(job: Job, wanted: Set[str], reuse: Reuse) -> tuple[Job, tuple[Findi
         named += f" and {len(gone) - MOST_NAMED} more"
     slim = replace(job, chart=left, bittings=tuple(cuts[key.name] for key in left.keys))
     return slim, (note("growth-released", keys=named),)
+
+
+def forgotten(job: Job, reuse: Reuse) -> tuple[Job, tuple[Finding, ...]]:
+    """The job without the retired keys whose cuts are free."""
+    wanted = {key.name for key in job.chart.keys if key.standing is not KeyStanding.RETIRED}
+    return released(job, wanted, reuse)
 
 
 def held_given(
@@ -151,7 +159,14 @@ def _sorted(
     idle = [cut for cut in held if not any(one.in_use for one in told[cut])]
     never = sum(offers[cut] is Offer.NEVER for cut in idle)
     said = (note("growth-held", system=job.name, resting=len(idle) - never, never=never),)
-    return Reuse(held=held, free=free, findings=said if idle else ())
+    return Reuse(
+        held=held,
+        free=free,
+        copies={
+            cut: tuple(copy for one in ones for copy in one.copies) for cut, ones in told.items()
+        },
+        findings=said if idle else (),
+    )
 
 
 def _together(ones: Iterable[Combination], rest: int, today: date) -> Offer:

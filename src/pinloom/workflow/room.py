@@ -5,7 +5,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pinloom.core.bitting import Bitting
-from pinloom.core.chart import KeyStanding
 from pinloom.core.findings import Finding, fault, has_fault
 from pinloom.core.groups import masters
 from pinloom.core.job import Job
@@ -65,9 +64,8 @@ def _by_the_books(
     """The job without retired keys that may be forgotten, and the cuts that no key may get."""
     if books is None:
         return job, (), ()
-    from pinloom.workflow.reuse import read_reuse, released
+    from pinloom.workflow.reuse import forgotten, read_reuse
 
     reuse = read_reuse(books, job)
-    wanted = {key.name for key in job.chart.keys if key.standing is not KeyStanding.RETIRED}
-    slim, _ = released(job, wanted, reuse)
+    slim, _ = forgotten(job, reuse)
     return slim, tuple(sorted(reuse.held)), reuse.findings
