@@ -33,6 +33,7 @@ COMPLETE = 8_000  # ... up to which it is asked at all
 CUTWISE = 20_000_000  # ... up to which single cuts are repaired
 LIGHT = 2_000  # ... up to which it gets as much as the others; beyond it hardly ever ends
 ASIDE = 100  # steps of it in a round beyond that
+AWAY, AWAY_TIMES = 30, 10  # wrong openings, and so many for each of the best, that are too far
 TREE = 4  # a chart has a tree when one key in so many has a place in it
 GLANCE = 300  # steps of structure before all else
 OPENING = 1_000  # ... on charts too large for the complete part
@@ -77,6 +78,7 @@ class _Search:
         self._checker = Checker(problem)
         self._best = Found(verdict=Verdict.UNKNOWN)
         self._cutwise: Cutwise | None = None
+        self._begun = 0
         self._sat: Sat | None = None
         self._exact: Exact | None = None
 
@@ -101,17 +103,17 @@ class _Search:
         yield self._by_own_cuts()
         if self._tiny:
             yield self._complete(ROUNDS[0])
-        for steps in ROUNDS:
-            yield from self._round(steps)
+        for number, steps in enumerate(ROUNDS):
+            yield from self._round(steps, build=number > 0)
         while True:
-            yield from self._round(max(1, self._meter.left // (2 * CONFLICTS)))
+            yield from self._round(max(1, self._meter.left // (2 * CONFLICTS)), build=True)
 
-    def _round(self, steps: int) -> Iterator[Found]:
+    def _round(self, steps: int, *, build: bool) -> Iterator[Found]:
         if self._repairs:
             yield self._repair(steps)
         if self._small:
             yield self._complete(steps if self._light else min(steps, ASIDE))
-        if self._tree or not (self._repairs or self._small):
+        if (self._tree and build) or not (self._repairs or self._small):
             yield self._build(2 * steps)
 
     # -- parts --------------------------------------------------------------------------------
@@ -141,10 +143,15 @@ class _Search:
         return Found(verdict=Verdict.UNKNOWN)
 
     def _repair(self, steps: int) -> Found:
-        """Single cuts, from the nearest design; goes on where it stood until a nearer one comes."""
+        """Single cuts, from the nearest design. Goes on where it stood, unless a nearer design was
+        found elsewhere or its weights have driven it far from its best; then it begins anew there.
+        """
         self._watch.doing("repair cut by cut")
-        if self._cutwise is None:
-            self._cutwise = begin(self._problem, self._seed, self._best.best)
+        search = self._cutwise
+        if search is None or search.wrong_now() > AWAY + AWAY_TIMES * search.best_wrong:
+            self._begun += 1
+            seed = self._seed * 1_000 + self._begun
+            self._cutwise = begin(self._problem, seed, self._best.best)
         search = self._cutwise
         if search is None:
             self._repairs = False
@@ -176,8 +183,11 @@ class _Search:
         wrong: tuple[tuple[int, int], ...],
         layout: Layout | None,
     ) -> None:
-        """Remember the nearest design; single cuts are then repaired from there."""
-        if self._best.best is not None and len(wrong) >= len(self._best.wrong):
+        """Remember the nearest design; single cuts are then repaired from there. One without a
+        wrong opening has other faults, so anything with few wrong openings is nearer.
+        """
+        known = self._best
+        if known.best is not None and (not wrong or 0 < len(known.wrong) <= len(wrong)):
             return
         self._best = replace(self._best, best=bittings, wrong=wrong, layout=layout)
 
