@@ -1,6 +1,7 @@
 """Existing systems, incomplete or faulty: what is wrong, and the least that mends it."""
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -12,7 +13,7 @@ from pinloom.workflow.folder import load
 from pinloom.workflow.grow import GrowOrder, grow_job
 from pinloom.workflow.inputs import ChartSource
 from pinloom.workflow.mend import MendOrder, MendResult, mend
-from pinloom.workflow.pin import PinOrder
+from pinloom.workflow.pin import PinOrder, pin
 from tests.workflow.kit import (
     FORMAT,
     KEYNOTES_BITTINGS,
@@ -209,7 +210,7 @@ def test_unread_cylinders_are_planned(tmp_path: Path, field: str) -> None:
             "",
         ),
         ("key,c1,c2,c3,c4,c5,c6,stamped\nsales,3,4,?,6,2,1,3?9622\n", "cuts-stamp-differs"),
-        ("key,stamped\ncontrol,34?621\n", "cuts-control-open"),
+        ("key,stamped\ncontrol,34?621\n", "mend-control-open"),
     ],
 )
 def test_bad_tables_are_refused(tmp_path: Path, cuts: str, code: str) -> None:
@@ -222,6 +223,79 @@ def test_bad_tables_are_refused(tmp_path: Path, cuts: str, code: str) -> None:
     else:
         assert result.as_found is not None
         assert result.as_found.cuts()["sales"] == (3, 4, 3, 6, 2, 1)
+
+
+def _cores(folder: Path, control: str, pins: str | None, given: tuple[str, ...] = ()) -> MendResult:
+    """Three doors of one core group, whose keys are known."""
+    cuts = f"key,stamped\nTMK,5286140\na,7428360\nb,3040520\nc,1862980\n{control}"
+    chart = "door,TMK,a,b,c\n1,x,x,,\n2,x,,x,\n3,x,,,x\n"
+    paths = write(folder, cores=chart, found=cuts)
+    found = PinOrder(
+        chart=ChartSource(path=paths["cores"]),
+        hardware="ic-7x10-0125",
+        bittings=paths["found"],
+        pinning=write(folder, pins=pins)["pins"] if pins is not None else None,
+        controls=given,
+        out=folder / "mended",
+    )
+    if "?" in control + "".join(given) or not control:
+        return mend(MendOrder(found=found))
+    done = pin(replace(found, out=folder / "job"))
+    assert done.job is not None
+    assert done.job.proof.proved, done.job.proof.faults
+    return MendResult(job=done.job)
+
+
+CONTROL = "control,4705261\n"
+
+
+def test_a_control_key_is_read_off_the_pins(tmp_path: Path) -> None:
+    """Build-up = control + offset - plug total: one core tells every control cut that is not
+    written, also all of them; nothing then is to be done."""
+    made = _cores(tmp_path, CONTROL, None).job
+    assert made is not None
+    pins = (tmp_path / "job/pinning.csv").read_text()
+    one_core = "".join(line for line in pins.splitlines(keepends=True) if line[0] in "d1")
+    for control, table, option in (
+        ("control,4?05??1\n", pins, ()),
+        ("control,???????\n", one_core, ()),
+        ("control,??????1\n", one_core, ("47?????",)),
+        ("", one_core, ("4?0?26?",)),
+    ):
+        result = _cores(tmp_path, control, table, option)
+        assert result.job is not None, codes(result.findings)
+        assert result.job.controls == made.controls
+        assert result.job.proof.proved
+        assert "mend-control-read" in codes(result.findings)
+        assert not {"cut", "re-cut", "re-pin"} & {one.what for one in result.changes}
+        shutil.rmtree(tmp_path / "mended")
+
+
+def test_a_control_key_that_the_pins_do_not_tell_is_refused(tmp_path: Path) -> None:
+    """Without pins, with a chamber that nobody read, and with cores that contradict each other."""
+    assert _cores(tmp_path, CONTROL, None).job is not None
+    lines = (tmp_path / "job/pinning.csv").read_text().splitlines(keepends=True)
+    head, body = lines[0], [line for line in lines[1:] if line.startswith("1,")]
+    other = []
+    for line in lines[1:]:
+        if line.startswith("2,2,"):
+            cells = line.split(",")
+            cells[4] = str(int(cells[4]) + 1)
+            other.append(",".join(cells))
+        else:
+            other.append(line)
+    for pins, cuts in (
+        (None, "2, 7"),
+        (head + "".join(line for line in body if not line.startswith("1,2,")), "2"),
+        (head + "".join(other), "2"),
+    ):
+        result = _cores(tmp_path, "control,4?0526?\n", pins)
+        assert result.job is None
+        (said,) = [one for one in result.findings if one.code == "mend-control-open"]
+        assert said.value("cuts") == cuts
+        assert not (tmp_path / "mended").exists()
+    clash = _cores(tmp_path, "control,4?05261\n", head + "".join(body), ("3??????",))
+    assert "cuts-not-as-given" in codes(clash.findings)
 
 
 @pytest.fixture(scope="module")

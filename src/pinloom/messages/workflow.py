@@ -228,7 +228,8 @@ WORDINGS: dict[str, Wording] = {
     ),
     "cuts-control-open": Wording(
         what="The cuts of {key} are not whole.",
-        do="Existing cores need every cut of their control key.",
+        do="Existing cores need every cut of their control key: complete it, or let pinloom pin "
+        "--mend read it off the pins of its cores.",
     ),
     "cuts-open": Wording(
         what="Not every cut of key {key} is known.",
@@ -240,6 +241,16 @@ WORDINGS: dict[str, Wording] = {
         what="{cuts} cuts of key {key} were not told; the pins of its doors leave one depth for "
         "each, which is taken.",
         do="Check it against a key in hand before anything is pinned.",
+    ),
+    "mend-control-read": Wording(
+        what="{cuts} cuts of {key} were not told; the build-up pins of its cores leave one depth "
+        "for each, which is taken.",
+        do="Try the control key in a core at the bench before anything is pinned.",
+    ),
+    "mend-control-open": Wording(
+        what="Cuts {cuts} of {key} are not known, and the pins of its cores do not tell them.",
+        do="Write them, or give with --pinning the pins of one core of its group, build-up "
+        "included: they tell the cuts.",
     ),
     "mend-key-open": Wording(
         what="{cuts} cuts of key {key} are not known, and the pins of its doors do not tell them. "

@@ -31,6 +31,7 @@ from pinloom.workflow.folder import Saved, check_target, save
 from pinloom.workflow.grow import ALL, changes_csv, made_job
 from pinloom.workflow.inputs import Inputs, read_inputs
 from pinloom.workflow.likeness import Likeness, likeness, told
+from pinloom.workflow.mendcontrols import read_controls
 from pinloom.workflow.pin import PinOrder
 from pinloom.workflow.pinnings import Chambers, read_pinning
 from pinloom.workflow.verdict import judge
@@ -77,14 +78,11 @@ def mend(order: MendOrder, progress: Progress | None = None) -> MendResult:
     if given.pinning is not None:
         field = read_pinning(given.pinning, chart, inputs.cylinder_formats)
         pins, found = field.doors, [*found, *field.findings]
-    controls = known_controls(given.bittings, table, inputs.controls, found)
-    found += [
-        fault("cuts-control-open", row.place, key=name)
-        for name, row in table.open.items()
-        if is_control(name)
-    ]
+    told_controls, unclear = read_controls(inputs, table, pins or {})
+    found += unclear
     if has_fault(found):
         return MendResult(findings=tuple(found))
+    controls = known_controls(given.bittings, table, told_controls, found)
     partial = _partial(table, inputs)
     known, remarks = _read_off(inputs, partial, pins or {})
     as_found = _as_found(order, inputs, known, controls, pins)
