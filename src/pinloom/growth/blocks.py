@@ -10,7 +10,7 @@ A map under which a retired key is admitted is of no use: the lost copy is one.
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,11 +21,9 @@ from pinloom.growth.moving import Costs
 from pinloom.growth.space import Axes, everything, reach_of
 from pinloom.growth.system import System
 
-MOST_CHANGED = 3  # changes in one map: a cut in one chamber for another that the keys do not use
-SMALL = 60  # keys up to which; maps of more have 2
+MOST_CHANGED = 2  # shared chambers that one map changes
 MISFIT = 10.0  # minutes: what a key that has to go elsewhere is reckoned at
 Cuts = NDArray[np.int64]
-Change = tuple[int, int, int]  # position, level, and the level instead
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,31 +47,25 @@ def blocks(
     """
     moving = sorted(old)
     rows = np.array([old[k] for k in moving], dtype=np.int64)
+    shared = [p for p in range(system.made.chambers) if len(set(rows[:, p])) == 1]
     judge = _Judge(system, moving, prices)
     found: list[tuple[float, int, Block]] = []
-    for number, changes in enumerate(_maps(rows, axes)):
+    for number, target in enumerate(_maps(rows, shared, axes)):
         made = rows.copy()
-        for p, level, other in changes:
-            made[rows[:, p] == level, p] = other
+        for p, level in target:
+            made[:, p] = level
         block = judge.block(made)
         if block is not None:
             found.append((block.price, number, block))
     return [block for _, _, block in sorted(found, key=lambda entry: entry[:2])[:most]]
 
 
-def _maps(rows: Cuts, axes: Axes) -> Iterator[tuple[Change, ...]]:
-    """Sets of changes, of which one at least is in a chamber that all keys share."""
-    shared: list[Change] = []
-    rest: list[Change] = []
-    for p, axis in enumerate(axes):
-        used = sorted(set(rows[:, p].tolist()))
-        kind = shared if len(used) == 1 else rest
-        kind += [(p, level, other) for level in used for other in axis if other not in used]
-    most = MOST_CHANGED if len(rows) <= SMALL else 2
-    for size in range(1, most + 1):
-        for changes in combinations([*shared, *rest], size):
-            if changes[0] in shared and len({change[:2] for change in changes}) == size:
-                yield changes
+def _maps(rows: Cuts, shared: Sequence[int], axes: Axes) -> Iterator[tuple[tuple[int, int], ...]]:
+    for size in range(1, MOST_CHANGED + 1):
+        for places in combinations(shared, size):
+            choices = [[v for v in axes[p] if v != rows[0, p]] for p in places]
+            for levels in product(*choices):
+                yield tuple(zip(places, levels, strict=True))
 
 
 class _Judge:
