@@ -84,7 +84,7 @@ def test_reseating_never_leaves_more_wrong_and_undoes_what_gained_nothing() -> N
     assert placement is not None
     board, rng = Board(problem, space, legal), random.Random(3)
     board.load({key: frame.point(word) for key, word in placement.words.items()})
-    inserter = Inserter(board, tree.own, rng)
+    inserter = Inserter(board, tree.own, rng, many=True)
     allowed = np.flatnonzero(board.veto(tree.others[0]) == 0).tolist()
     for key in tree.others:
         inserter.insert(key)

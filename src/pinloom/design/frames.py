@@ -10,8 +10,9 @@ positions leave one forbidden pair, 0 beside 9. Two choices follow:
 """
 
 import random
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import chain
 
 from pinloom.core.keyrules import breaches
 from pinloom.design.problem import DesignProblem
@@ -87,12 +88,9 @@ def _centre(
             choices.append(_middle(space, p))
     rules = advised(problem.rules)
     best: tuple[tuple[int, int, float], tuple[int, ...]] | None = None
-    for draw in range(2 * DRAWS):
-        if draw == DRAWS and best is not None and not best[0][0]:
-            break  # else a rule forbids the middle itself (all cuts alike, say): leave it somewhere
-        word = tuple(c[0] if draw == 0 else rng.choice(c) for c in choices)
-        if draw >= DRAWS:
-            word = _beside(space, given, word, rng)
+    draws = (tuple(c[0] if n == 0 else rng.choice(c) for c in choices) for n in range(DRAWS))
+    middle = tuple(c[0] for c in choices)
+    for tried, word in enumerate(chain(draws, _beside(space, given, middle)), start=1):
         levels_of = tuple(space.levels[p][s] for p, s in enumerate(word))
         faults = len(breaches(levels_of, problem.levels, problem.bow_first, rules))
         own = legal.breaks(top, levels_of) if top is not None else []
@@ -100,23 +98,23 @@ def _centre(
         rank = (illegal, faults, rng.random())
         if best is None or rank < best[0]:
             best = rank, word
+        if tried >= DRAWS and not best[0][0]:
+            break
     assert best is not None
     return best[1]
 
 
 def _beside(
-    space: SymbolSpace,
-    given: Sequence[int | None],
-    word: tuple[int, ...],
-    rng: random.Random,
-) -> tuple[int, ...]:
-    """A word with one cut that is not given beforehand changed."""
-    free = [p for p, cut in enumerate(given) if cut is None and sum(space.regular[p]) > 1]
-    if not free:
-        return word
-    at = rng.choice(free)
-    others = [s for s, flag in enumerate(space.regular[at]) if flag and s != word[at]]
-    return (*word[:at], rng.choice(others), *word[at + 1 :])
+    space: SymbolSpace, given: Sequence[int | None], word: tuple[int, ...]
+) -> Iterator[tuple[int, ...]]:
+    """Words with one cut changed that is not given beforehand, for a middle that breaks a rule (all
+    cuts alike, say): the last position first, near symbols first.
+    """
+    for p in reversed(range(len(word))):
+        others = [s for s, flag in enumerate(space.regular[p]) if flag and s != word[p]]
+        if given[p] is None:
+            for symbol in sorted(others, key=lambda s: abs(s - word[p])):
+                yield (*word[:p], symbol, *word[p + 1 :])
 
 
 def _middle(space: SymbolSpace, position: int) -> list[int]:

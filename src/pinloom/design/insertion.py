@@ -16,7 +16,8 @@ Without the trade a full group (60 of 64 words) leaves next to no room for cross
 boxes with a foreign key holds brothers' words.
 
 Among points of least cost the least crowded one is taken (``crowding``), with the words that the
-doors would have there. This choice decides how much room the keys to come find.
+doors would have there. This choice decides how much room the keys to come find. A few last keys
+take the point of the smallest boxes instead: it leaves more room to a system that grows later.
 """
 
 import random
@@ -69,11 +70,14 @@ class _Offer:
 
 class Inserter:
     """Places further keys on a board that holds the tree. ``own`` = own lock of every change
-    key."""
+    key; ``many`` = whether more than a few keys are to be placed.
+    """
 
-    def __init__(self, board: Board, own: dict[int, int], rng: random.Random) -> None:
+    def __init__(
+        self, board: Board, own: dict[int, int], rng: random.Random, *, many: bool
+    ) -> None:
         self._board, self._rng = board, rng
-        self._crowding = Crowding(board)
+        self._crowding = Crowding(board) if many else None
         self.pools: dict[int, Pool] = {}  # by lock
         self._gather(own)
 
@@ -130,7 +134,7 @@ class Inserter:
             else:
                 cost += np.partition(offer.table, count - 1, axis=0)[:count].sum(axis=0)
         best = float(cost.min())
-        point = self._settle(np.flatnonzero(cost == best), fixed, offers)
+        point = self._settle(key, np.flatnonzero(cost == best), fixed, offers)
         for offer in offers:
             self._trade(offer, point)
         board.place(key, point)
@@ -160,13 +164,15 @@ class Inserter:
         others = [lock for lock in free if lock not in doors]
         return sorted(doors + self._rng.sample(others, most - len(doors)))
 
-    def _settle(self, points: Ints, fixed: Ints, offers: Sequence[_Offer]) -> int:
-        """The least crowded of some points."""
+    def _settle(self, key: int, points: Ints, fixed: Ints, offers: Sequence[_Offer]) -> int:
+        """The least crowded of some points, or that of the smallest boxes."""
         board = self._board
         if len(points) > TIES:
             points = np.array(sorted(self._rng.sample(points.tolist(), TIES)), dtype=np.int64)
         if len(points) == 1:
             return int(points[0])
+        if self._crowding is None:
+            return int(points[int(np.argmin(board.volumes(key, points)))])
         cuts = cuts_of(board, points)
         masks = [np.repeat(board.splits[fixed][None], len(points), axis=0)]
         masks += [offer.masks[offer.choose(points, cuts, board)] for offer in offers]

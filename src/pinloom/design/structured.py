@@ -47,6 +47,7 @@ FIRST_SHARE = 3_000
 PROMISING = 25  # wrong openings after a heat with which a start goes on at once
 HEATS = 3  # starts compared
 BRIEF = 150  # steps of repair before cross keys are reseated
+A_FEW = 4  # keys outside the tree that need no care for each other
 FEW = 40  # wrong openings up to which they are
 PLANS_TRIED = 12
 ORDERS_TRIED = 8
@@ -261,8 +262,8 @@ class _Search:
             if key not in points and board.veto(key)[point] == 0:
                 points[key] = point
         board.load(points)
-        inserter = Inserter(board, self._tree.own, rng)
         rest = [k for k in range(problem.keys) if board.point[k] == UNPLACED]
+        inserter = Inserter(board, self._tree.own, rng, many=len(rest) > A_FEW)
         rest.sort(key=lambda k: (-len(board.own[k]), k))
         for key in rest:
             inserter.insert(key)
