@@ -27,7 +27,7 @@ def test_as_on_record(job: Path, capsys: Capture, tmp_path: Path) -> None:
     pins.write_text("3 4 3+2 ? 2 1\n")
     done = run(capsys, "decode", job, "106", "--pins", f"@{pins}")
     assert done.code == Exit.DONE
-    assert "as far as it is known" in done.out
+    assert "\nAS ON RECORD, as far as it is known.\n" in done.out
     assert "Not known: chamber 4." in done.out
 
 

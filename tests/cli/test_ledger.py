@@ -338,6 +338,7 @@ def test_what_rests_is_told(counter: Say, monkeypatch: pytest.MonkeyPatch) -> No
     assert "free since" in counter("resting", "Quay", "sales").out
     everything = counter("resting", "Quay")
     assert "4 combinations are in use" in everything.out
+    assert "Every combination is in use" in everything.out
     assert cuts_in(done.out + everything.out) == []
     assert counter("resting", "Quay", "nobody").code == Exit.BAD_INPUT
     assert counter("resting", "Quay", "--rest", -1).code == Exit.BAD_INPUT

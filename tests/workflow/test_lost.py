@@ -140,11 +140,22 @@ def test_work_orders_say_who_does_what_and_repeat_to_the_byte(yard: Path, tmp_pa
     assert made.stamp(load(yard).job.cuts()["AB"]) in bench  # type: ignore[union-attr]
     for word in ("NOT DONE", "TRIAL", "Egress", "Loft B3", "received by"):
         assert word in owner
+    assert "number them on from those" in bench
     book = openpyxl.load_workbook(tmp_path / "one" / "order-bench.xlsx")
     assert "pins of trip 1" in book.sheetnames
     rows = list(book["pins of trip 1"].values)[2:]
     assert [row[2] for row in rows] == ["found", "new"]
     assert rows[0][3:] != rows[1][3:]
+
+
+def test_the_list_of_what_to_do_cuts_no_key_like_the_lost_one(yard: Path, tmp_path: Path) -> None:
+    """The lost copy is retired under a name of its own; the keys to cut are those of the plan."""
+    result = _lost(yard, "AB", out=tmp_path / "after")
+    assert result.saved is not None
+    rows = (tmp_path / "after/changes.csv").read_text().splitlines()
+    assert "AB lost,retire,active,retired" in rows
+    cut = {row.split(",")[0] for row in rows if row.split(",")[1] in ("cut", "re-cut")}
+    assert cut == set(result.plans[0].plan.recut)
 
 
 def test_a_plan_beyond_those_found_writes_nothing(yard: Path, tmp_path: Path) -> None:

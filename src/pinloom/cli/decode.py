@@ -94,6 +94,8 @@ def _verdict(cylinders: Sequence[Any]) -> str:
     wrong = f" {faulty} open for a key too many, or not for one that shall open." if faulty else ""
     if len(cylinders) == 1:
         wrong = " A key too many opens it, or one too few." if faulty else ""
+        if same and cylinders[0].unknown:
+            return f"AS ON RECORD, as far as it is known.{wrong}"
         return ("AS ON RECORD." if same else "NOT AS ON RECORD.") + wrong
     return f"{same} of {len(cylinders)} cylinders are AS ON RECORD.{wrong}"
 

@@ -97,6 +97,7 @@ def command(
     from pinloom.cli.lost_report import figures_of, report
     from pinloom.cli.progress import Progress
     from pinloom.cli.screen import Screen
+    from pinloom.cli.screen import said as told
     from pinloom.workflow.lost import LostOrder, Paper, Prices, lost_key
 
     screen = Screen(quiet=quiet, silent=as_json)
@@ -140,7 +141,8 @@ def command(
         return screen.refuse(findings)
     code = _code(result)
     if as_json:
-        screen.json(figures_of(result) | {"exit": int(code)})
+        findings_told = [told(one) for one in findings]
+        screen.json(figures_of(result) | {"exit": int(code), "findings": findings_told})
         return code
     screen.findings(findings)
     report(screen, result, prices, full=full)

@@ -58,8 +58,9 @@ def _exposure(screen: "Screen", result: "LostResult", *, full: bool) -> None:
         )
     bound = result.answer.bound
     screen.say(
-        f"No plan can take less than {_many(bound.cylinders, 'cylinder')}, "
-        f"{_many(bound.keys, 'key')} cut anew, or {bound.minutes:,} minutes at the doors."
+        f"No plan can take fewer than {_many(bound.cylinders, 'cylinder')} or "
+        f"{_many(bound.keys, 'key')} cut anew or, pinned at the doors, less than "
+        f"{_many(bound.minutes, 'minute')}. Minutes that no option gives are guesses, no source."
     )
 
 
@@ -167,7 +168,8 @@ def _urgent(screen: "Screen", result: "LostResult", prices: "Prices", *, full: b
     )
     screen.say(
         f"NOT DONE: the lost key then still opens {_many(len(begun.exposed), 'door')} until "
-        f"{_many(begun.trips, 'further trip')} are made, {_many(days, 'day')} at least: "
+        f"{_many(begun.trips, 'further trip')} {'is' if begun.trips == 1 else 'are'} made, "
+        f"{_many(days, 'day')} at least: "
         f"{_names(begun.exposed, full=full)}."
     )
     screen.points(
@@ -195,9 +197,16 @@ def _rest(screen: "Screen", result: "LostResult") -> None:
             "Try every cylinder by hand before you leave it.",
         ]
     )
-    good = any(one.proved for one in result.plans)
-    plans = _many(len(result.plans), "plan")
-    screen.verdict(f"\n{plans}" if good else "\nNo proved plan", good=good)
+    proved = [n for n, one in enumerate(result.plans, start=1) if one.proved]
+    if not proved:
+        screen.verdict("\nNO PROVED PLAN.", good=False)
+        return
+    minutes = _many(result.plans[proved[0] - 1].plan.minutes, "minute")
+    screen.verdict(
+        f"\nPROVED in every state on the way: {_many(len(proved), 'plan')}; plan {proved[0]} is "
+        f"the cheapest, {minutes}.",
+        good=True,
+    )
 
 
 def figures_of(result: "LostResult") -> dict[str, object]:

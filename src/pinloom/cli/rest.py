@@ -76,12 +76,13 @@ def show(screen: Screen, found: Any, *, every: bool) -> dict[str, Any]:
         heads = ("key", "cuts", "copies", "offered again", "its doors")
         screen.table(heads, [_line(one) for one in shown], wrap=("offered again", "its doors"))
     else:
-        screen.say("None was returned, retired or cut anew.")
+        screen.say("Every combination is in use: none was retired or cut anew.")
     for one in shown:
         if one["missing"] or one["state"] == Offer.NEVER.value:
             screen.say(f"{one['key']}, cuts {one['combination']}: {_why(one)}.")
     if used and not every:
-        screen.say(f"{used} combinations are in use by the approved revision; --all shows them.")
+        are = "combination is" if used == 1 else "combinations are"
+        screen.say(f"{used:,} {are} in use by the approved revision; --all shows them.")
     screen.say(
         "Cuts are numbered 1 for a key's first. Clean: every copy is accounted for, or no door "
         "turns to the combination any more. The length of the rest is the shop's own choice."

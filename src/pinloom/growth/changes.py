@@ -27,6 +27,17 @@ def _keys(old: Job, new: Job) -> list[Change]:
     found: list[Change] = []
     for k, key in enumerate(new.chart.keys):
         stamp = new.key_format.stamp(new.bittings[k])
+        if key.name not in before and key.standing is KeyStanding.RETIRED:
+            # A lost copy under a name of its own: it exists, and nobody shall cut another.
+            found.append(
+                Change(
+                    name=key.name,
+                    what="retire",
+                    before=KeyStanding.ACTIVE.value,
+                    after=key.standing.value,
+                )
+            )
+            continue
         if key.name not in before:
             found.append(Change(name=key.name, what="cut", before="", after=stamp))
             continue

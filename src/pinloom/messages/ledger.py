@@ -197,8 +197,8 @@ _COUNTER: dict[str, Wording] = {
     ),
     "ledger-over-limit": Wording(
         what=(
-            "{key} has a limit of {limit} copies; there are {exist}, and {more} more were asked "
-            "for."
+            "The limit of copies of {key} is {limit}; there are {exist}, and {more} more were "
+            "asked for."
         ),
         do="Return or destroy copies, or raise the limit in the next revision.",
     ),

@@ -266,8 +266,8 @@ def _after(order: TripOrder, trip: TripSheet) -> Iterator[Block]:
         return
     until = f"until day {later[-1]:,} at the latest" if later else "until they are done"
     yield Text(
-        text=f"NOT DONE: after this trip the lost key still opens {len(trip.exposed):,} doors, "
-        f"{until}: {_names(trip.exposed)}.",
+        text=f"NOT DONE: after this trip the lost key still opens {len(trip.exposed):,} "
+        f"{'door' if len(trip.exposed) == 1 else 'doors'}, {until}: {_names(trip.exposed)}.",
         strong=True,
     )
     yield Points(texts=MEANWHILE)
@@ -277,6 +277,10 @@ def _keys(order: TripOrder) -> Iterator[Block]:
     made, cuts = order.job.key_format, order.job.cuts()
     marks = stamps(order.job.chart, made)
     yield Heading(text="Keys to cut")
+    yield Text(
+        text="New pieces have the symbols of the old ones: number them on from those, so that the "
+        "two are told apart while both are about."
+    )
     yield Table(
         heads=("key", "stamp", "pieces", "cuts", "cut"),
         rows=tuple(

@@ -100,7 +100,7 @@ def _order(asked: OrderAsked) -> TripOrder:
             *((("minutes at the bench", f"{bill.bench:,}"),) if bill.bench else ()),
             ("minutes for keys", f"{bill.keys:,}"),
             ("minutes of trips", f"{bill.ways:,}"),
-            ("in all", f"{bill.minutes:,} minutes by the shop's own figures"),
+            ("in all", f"{bill.minutes:,} minutes; those that the shop did not give are guesses"),
         ),
         approved_by=asked.approved_by,
         paper=asked.paper,
