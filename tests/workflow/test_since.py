@@ -76,6 +76,28 @@ def test_a_lost_key_s_plan_keeps_it_too(folder: Path) -> None:
     assert "sales" in text
 
 
+def test_new_copies_are_numbered_on_from_the_old_ones(folder: Path) -> None:
+    """A key that is cut otherwise has copies about with the old cuts: no new one gets their stamps
+    and tags. A new key begins with 1. Only cylinders that are to be pinned get a label.
+    """
+    order = LostOrder(key="sales", folder=folder / "job", prices=Prices(), out=folder / "grown")
+    assert lost_key(order).saved is not None
+    text = _sheet(folder, "cutting")
+    assert "sales-2" in text
+    assert "sales-1" not in text
+    assert "numbered on from those of revision 1" in text
+    tags = _sheet(folder, "tags")
+    assert "sales-2" in tags
+    assert "sales-1" not in tags
+    assert "104A" in tags
+    assert "107" not in tags
+    whole = _sheet(folder, "tags", all_keys=True)
+    assert "sales-1" in whole
+    assert "107" in whole
+    _grow(folder, out="grown")
+    assert "tide-1" in _sheet(folder, "cutting")
+
+
 def test_a_designed_job_did_not_grow(folder: Path) -> None:
     """A job that replaced another in its folder has keys that were never cut: none is left out."""
     pinned(folder, KEYNOTES_BITTINGS)

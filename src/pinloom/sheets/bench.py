@@ -35,7 +35,9 @@ from pinloom.sheets.cutlist import (
     copies_of,
     cutting,
     marks_of,
+    numbers_of,
     to_pin,
+    told_numbers,
     told_since,
 )
 from pinloom.sheets.layout import layout_blocks
@@ -328,12 +330,15 @@ def _tests(order: SheetOrder) -> Iterator[Block]:
 def _tags(order: SheetOrder) -> Iterator[Block]:
     job = order.job
     marks = marks_of(order)
+    counts = to_pin(job, order.before if order.since_before else None)
     yield Heading(text="Keys")
+    if told_numbers(order):
+        yield Text(text=told_numbers(order))
     yield Tags(
         tags=tuple(
             Tag(code=code(job.name, "key", f"{one.key}\n{copy}"), title=f"{marks[one.key]}-{copy}")
             for one in sorted(batches(order), key=lambda one: natural(one.key))
-            for copy in range(1, copies_of(one) + 1)
+            for copy in numbers_of(order, one)
         )
     )
     yield PageBreak()
@@ -345,8 +350,8 @@ def _tags(order: SheetOrder) -> Iterator[Block]:
                 title=door.name,
                 under=f"{number} of {door.count}" if door.count > 1 else "",
             )
-            for door in job.chart.doors
-            for number in range(1, door.count + 1)
+            for door, count in zip(job.chart.doors, counts, strict=True)
+            for number in range(door.count - count + 1, door.count + 1)
         )
     )
 

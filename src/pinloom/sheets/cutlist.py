@@ -58,6 +58,8 @@ def cutting(order: SheetOrder) -> Iterator[Block]:
     since = told_since(order)
     if since:
         yield Text(text=since if keys else f"No key is to be cut. {since}", strong=True)
+    if told_numbers(order):
+        yield Text(text=told_numbers(order), strong=True)
     for blank in dict.fromkeys(one.blank for one in keys):
         mine = [one for one in keys if one.blank == blank]
         yield Heading(text=f"Blank: {blank or 'as for this keyway'}")
@@ -134,6 +136,30 @@ def copies_of(one: KeyCutting) -> int:
     return 1 if one.copies is None else one.copies
 
 
+def numbers_of(order: SheetOrder, one: KeyCutting) -> range:
+    """The numbers of a key's copies to cut. Those of a key that is cut otherwise go on from the
+    copies of the revision before, so that no two keys have one stamp and different cuts.
+    """
+    first = 1
+    if order.before is not None and order.since_before:
+        index = order.before.chart.key_index()
+        if one.key in index:
+            copies = order.before.chart.keys[index[one.key]].copies
+            first += 1 if copies is None else copies
+    return range(first, first + copies_of(one))
+
+
+def told_numbers(order: SheetOrder) -> str:
+    """How copies of keys that are cut otherwise are numbered; empty where there are none."""
+    keys = batches(order)
+    if order.before is None or all(numbers_of(order, one).start == 1 for one in keys):
+        return ""
+    return (
+        "Copies of a key that is cut otherwise are numbered on from those of revision "
+        f"{order.before.revision}. Where the books have more, number on from their last."
+    )
+
+
 def marks_of(order: SheetOrder) -> dict[str, str]:
     """What is stamped on every key, control keys included, before the number of the copy."""
     job = order.job
@@ -147,9 +173,10 @@ def _batch_table(order: SheetOrder, keys: Sequence[KeyCutting], blank: str) -> T
     places = tuple(str(i) for i in range(1, order.job.key_format.chambers + 1))
     rows: list[tuple[Cell, ...]] = []
     for one in keys:
-        copies = copies_of(one)
-        stamp = marks[one.key] + (f"-1 to -{copies}" if copies > 1 else "-1")
-        rows.append((one.key, stamp, str(copies), *(cut.stamped for cut in one.cuts), Ticks()))
+        copies = numbers_of(order, one)
+        stamp = f"{marks[one.key]}-{copies.start}"
+        stamp += f" to -{copies[-1]}" if len(copies) > 1 else ""
+        rows.append((one.key, stamp, str(len(copies)), *(cut.stamped for cut in one.cuts), Ticks()))
     return Table(
         heads=("key", "stamp", "copies", *places, "cut"),
         rows=tuple(rows),
@@ -167,7 +194,7 @@ def _gauge(order: SheetOrder, keys: Sequence[KeyCutting]) -> Table:
     rows: list[tuple[Cell, ...]] = []
     number = 0
     for one in keys:
-        for copy in range(1, copies_of(one) + 1):
+        for copy in numbers_of(order, one):
             number += 1
             if number == 1 or number % GAUGE_EVERY == 0:
                 roots = " ".join(
