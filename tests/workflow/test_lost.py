@@ -141,6 +141,9 @@ def test_work_orders_say_who_does_what_and_repeat_to_the_byte(yard: Path, tmp_pa
     for word in ("NOT DONE", "TRIAL", "Egress", "Loft B3", "received by"):
         assert word in owner
     assert "number them on from those" in bench
+    shown = " ".join(owner.split())
+    assert "cylinders to re-pin 3; rows of the chart: 1 new keys" in shown
+    assert "cylinders to re-pin 2; openings: 1 new keys" in shown
     book = openpyxl.load_workbook(tmp_path / "one" / "order-bench.xlsx")
     assert "pins of trip 1" in book.sheetnames
     rows = list(book["pins of trip 1"].values)[2:]

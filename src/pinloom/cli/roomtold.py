@@ -105,7 +105,7 @@ def show_left(screen: Screen, rooms: Sequence["Room"]) -> None:
     """Room left under masters of a finished job."""
     screen.heading("Room for further change keys, nothing touched")
     screen.table(
-        ("under", "own doors now", "asked", "kept", "certainly fit", "at most"),
+        ("under", "keys now", "asked", "kept", "certainly fit", "at most"),
         [
             (
                 one.master,
@@ -117,13 +117,12 @@ def show_left(screen: Screen, rooms: Sequence["Room"]) -> None:
             )
             for one in rooms
         ],
+        right=("keys now", "asked", "kept", "certainly fit", "at most"),
     )
-    for one in rooms:
-        if one.asked:
-            screen.say(f"{one.master}: {one.asked:,} asked, {one.kept:,} kept.")
     screen.say(
-        "Each row stands by itself, beside all that is kept under other masters: a key taken under "
-        f"one master may use up room under another. {SPARE}"
+        "Keys now: change keys with doors of their own. Each row stands by itself, beside all that "
+        "is kept under other masters: a key taken under one master may use up room under another. "
+        f"{SPARE}"
     )
 
 
@@ -141,7 +140,8 @@ def show_next(screen: Screen, rooms: Sequence["Room"], made: HardwareFormat) -> 
         kept, others = one.following[: one.kept], one.following[one.kept :]
         if kept:
             screen.say("kept: " + ", ".join(made.stamp(cut) for cut in kept))
-        screen.say(", ".join(made.stamp(cut) for cut in others) or ("" if kept else "none"))
+        if others or not kept:
+            screen.say(", ".join(made.stamp(cut) for cut in others) or "none")
 
 
 def still_kept(job: Job) -> tuple[str, ...]:

@@ -27,7 +27,7 @@ WORDINGS: dict[str, Wording] = {
     ),
     "lost-no-such-plan": Wording(
         what="There is no plan {number}; plans found: {plans}.",
-        do="Run without --out first and choose one of the plans shown.",
+        do="Run without --out and --orders first and choose one of the plans shown.",
     ),
     "room-lost": Wording(
         what="Less room is kept under {key} than the design was made with.",

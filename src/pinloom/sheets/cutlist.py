@@ -155,8 +155,8 @@ def told_numbers(order: SheetOrder) -> str:
     if order.before is None or all(numbers_of(order, one).start == 1 for one in keys):
         return ""
     return (
-        "Copies of a key that is cut otherwise are numbered on from those of revision "
-        f"{order.before.revision}. Where the books have more, number on from their last."
+        f"Copies of keys cut otherwise are numbered on from those of revision "
+        f"{order.before.revision}; where the books have more, from their last."
     )
 
 

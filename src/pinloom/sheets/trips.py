@@ -188,11 +188,13 @@ def _trip_head(order: TripOrder, number: int, trip: TripSheet) -> Iterator[Block
     chosen = [order.job.chart.doors[doors[name]] for name in trip.doors]
     cylinders = sum(door.count for door in chosen)
     openings = len({(bool(door.opening), door.opening or door.name) for door in chosen})
+    rows = f"; rows of the chart: {len(chosen):,}" if len(chosen) != cylinders else ""
+    several = f"; openings: {openings:,}" if openings != len(chosen) else ""
     what = "cores to swap for pinned spares" if order.swap else "cylinders to re-pin"
     yield Heading(text=f"Trip {number} of {len(order.trips)}, day {trip.day:,}")
     yield Facts(
         pairs=(
-            (what, f"{cylinders:,}; rows of the chart: {len(chosen):,}; openings: {openings:,}"),
+            (what, f"{cylinders:,}{rows}{several}"),
             ("new keys to hand out first", _names(trip.hand_out) or "none"),
             ("old keys to take back after", _names(trip.take_back) or "none"),
         )
