@@ -207,6 +207,11 @@ def test_copies_of_one_combination_count_under_whatever_name(books: Books, tmp_p
     destroy = partial(acts.destroy, why="worn")
     _at_the_counter(books, 400, partial(destroy, key="sales-2"))
     assert old in read_reuse(books, job).held
+    approve = partial(acts.approve, system="Alder Quay office", number=2, by="Office")
+    _at_the_counter(books, 0, partial(approve, authority="order 8"))
+    asked = read_reuse(replace(books, system="Alder Quay office"), replace(job, name="elsewhere"))
+    (note,) = asked.findings
+    assert (note.value("system"), note.value("never")) == ("Alder Quay office", "1")
     _at_the_counter(books, 364, partial(destroy, key="sales-1"))
     assert old in read_reuse(books, job).held
     _at_the_counter(books, 1)

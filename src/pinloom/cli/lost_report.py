@@ -112,7 +112,11 @@ def _plan(
     )
     _trips(screen, plan.stages, one.states, prices, full=full)
     if plan.swap_stages and plan.swap_stages != plan.stages:
-        screen.say(f"With spare cores in {_many(len(plan.swap_stages), 'trip')}, each proved.")
+        proved = not any(state.broken for state in one.swap_states)
+        screen.say(
+            f"With spare cores in {_many(len(plan.swap_stages), 'trip')}, "
+            f"{'each proved' if proved else 'NOT PROVED'}."
+        )
 
 
 def _trips(

@@ -12,8 +12,8 @@ WORDINGS: dict[str, Wording] = {
         do="Ask pinloom ledger resting when it is free, or give other cuts.",
     ),
     "growth-held": Wording(
-        what="By the books of {system}, {resting} combinations rest and {never} have copies that "
-        "are not accounted for; no key got their cuts.",
+        what="By the books of {system}, combinations out of use that rest: {resting}; with copies "
+        "that are not accounted for: {never}. No key got their cuts.",
         do="Nothing to do; pinloom ledger resting lists them.",
     ),
     "growth-other-format": Wording(

@@ -23,7 +23,7 @@ from pinloom.ledger.secrets import Secrets
 from pinloom.ledger.view import Reading
 from pinloom.vault import DataKey
 from pinloom.workflow.ledger import Desk, desk
-from pinloom.workflow.ledgeracts import resting
+from pinloom.workflow.ledgeracts import Resting, resting
 
 MOST_NAMED = 12
 
@@ -118,7 +118,7 @@ def _ask(at: Desk, books: Books, system: str, job: Job) -> Reuse | tuple[Finding
         return (
             hidden
             if isinstance(hidden, Finding)
-            else _sorted(told.combinations, hidden, job, books.rest, date.fromisoformat(view.today))
+            else _sorted(told, hidden, job, date.fromisoformat(view.today))
         )
 
     found = at.ask(question)
@@ -142,23 +142,21 @@ def _hidden(view: Reading, key: DataKey, system: str, job: Job) -> Secrets | Fin
     return hidden
 
 
-def _sorted(
-    combinations: Iterable[Combination], hidden: Secrets, job: Job, rest: int, today: date
-) -> Reuse:
+def _sorted(asked: Resting, hidden: Secrets, job: Job, today: date) -> Reuse:
     """Cuts are one thing under whatever names they stood: all their copies count together. A lost
     key goes on under a name of its own, while its copies are on record under the old one.
     """
     told: dict[Bitting, list[Combination]] = defaultdict(list)
-    for one in combinations:
+    for one in asked.combinations:
         past = hidden.past_cuts.get(one.key, [])
         if 0 < one.combination <= len(past):
             told[_levels(job, past[one.combination - 1])].append(one)
-    offers = {cut: _together(ones, rest, today) for cut, ones in told.items()}
+    offers = {cut: _together(ones, asked.rest, today) for cut, ones in told.items()}
     free = frozenset(cut for cut, offer in offers.items() if offer is Offer.FREE)
     held = frozenset(offers) - free
     idle = [cut for cut in held if not any(one.in_use for one in told[cut])]
     never = sum(offers[cut] is Offer.NEVER for cut in idle)
-    said = (note("growth-held", system=job.name, resting=len(idle) - never, never=never),)
+    said = (note("growth-held", system=asked.system.name, resting=len(idle) - never, never=never),)
     return Reuse(
         held=held,
         free=free,
