@@ -176,6 +176,20 @@ def test_a_further_cylinder_of_a_door_is_counted(folder: Path) -> None:
     assert "cylinders to pin 3 " in _sheet(folder, "work")
 
 
+def test_further_cylinders_alone_are_work_too(folder: Path) -> None:
+    """Nothing but the count of a door grows: the list of what to do says so, the job grew, and the
+    sheets count the further cylinders alone."""
+    first, *rows = _ROWS
+    counted = [first.replace(",", ",3,", 1), *(row.replace(",", ",1,", 1) for row in rows)]
+    head = _HEAD.replace("door,", "door,count,", 1)
+    result = _grow(folder, "\n".join((head, *counted)) + "\n")
+    assert [(one.name, one.what, one.before, one.after) for one in result.changes] == [
+        ("101", "count", "1", "3")
+    ]
+    assert _pins(folder)["bottom pin"] == 12
+    assert "cylinders to pin 2 " in _sheet(folder, "work")
+
+
 def test_a_change_of_notes_keeps_the_list_of_what_to_do(folder: Path) -> None:
     """The bench has not set the cylinder yet when somebody writes a note: the list stays, and the
     sheets still print it."""

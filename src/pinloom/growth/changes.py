@@ -65,8 +65,9 @@ def _keys(old: Job, new: Job) -> list[Change]:
 
 def _doors(old: Job, new: Job) -> list[Change]:
     before = {pins.door: pins for pins in old.pinning}
+    counts = {door.name: door.count for door in old.chart.doors}
     found: list[Change] = []
-    for pins in new.pinning:
+    for door, pins in zip(new.chart.doors, new.pinning, strict=True):
         was = before.pop(pins.door, None)
         if was is None:
             found.append(Change(name=pins.door, what="pin", before="", after=_told(new, pins)))
@@ -75,6 +76,11 @@ def _doors(old: Job, new: Job) -> list[Change]:
                 Change(
                     name=pins.door, what="re-pin", before=_told(old, was), after=_told(new, pins)
                 )
+            )
+        count = counts.get(pins.door, door.count)
+        if count != door.count:
+            found.append(
+                Change(name=pins.door, what="count", before=str(count), after=str(door.count))
             )
     found += [
         Change(name=name, what="take off", before=_told(old, pins), after="")

@@ -183,12 +183,13 @@ def _earlier(job: Job) -> str:
 
 
 def _same_metal(one: Job, other: Job) -> bool:
-    """Whether two jobs cut the same keys and pin the same cylinders."""
-    return (one.bittings, one.controls, one.pinning) == (
-        other.bittings,
-        other.controls,
-        other.pinning,
-    )
+    """Whether two jobs cut the same keys and pin the same cylinders, as many of each."""
+    return _metal(one) == _metal(other)
+
+
+def _metal(job: Job) -> tuple[object, ...]:
+    counts = tuple(door.count for door in job.chart.doors)
+    return job.bittings, job.controls, job.pinning, counts
 
 
 def _target(folder: Path, passphrase: str | None) -> _Held:
