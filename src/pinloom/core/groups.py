@@ -137,7 +137,7 @@ def with_further(chart: AccessChart, counts: Mapping[str, int]) -> Further:
     like: dict[str, str] = {}
     for master in sorted(counts, key=natural):
         openers = tuple(chart.keys[k].name for k in above(chart, index[master]))
-        usual = _usual_door(chart, index[master])
+        usual = usual_door(chart, index[master])
         added = []
         for number in range(1, counts[master] + 1):
             name = _unused(taken, f"further key {number} under {master}")
@@ -154,7 +154,7 @@ def with_further(chart: AccessChart, counts: Mapping[str, int]) -> Further:
     )
 
 
-def _usual_door(chart: AccessChart, key: int) -> Door:
+def usual_door(chart: AccessChart, key: int) -> Door:
     """The first of a key's doors with the commonest hardware, bare of all that is its own."""
     doors = [chart.doors[d] for d in chart.doors_of()[key]]
     if not doors:

@@ -33,9 +33,7 @@ def any_of(tables: Sequence[Words], among: NDArray[np.bool_] | None = None) -> N
     """For each combination of one row a table, the last table fastest, whether a bit is set in all
     of its rows. ``among`` = the bits that count.
     """
-    words = ~np.zeros(tables[0].shape[1], dtype=np.uint64)
-    if among is not None:
-        words &= _packed(among[None, :])[0]
+    words = _counting(tables[0].shape[1], among)
     for table in tables:
         # Whatever no row of a table has is out of question; a table of one row is done with here.
         words = words & np.bitwise_or.reduce(table, axis=0)
@@ -50,6 +48,21 @@ def any_of(tables: Sequence[Words], among: NDArray[np.bool_] | None = None) -> N
     if all(len(table) == 1 for table in tables):
         return np.ones(1, dtype=np.bool_)
     return np.asarray(sets.any(axis=1))
+
+
+def any_at(
+    cells: Table, tables: Sequence[Words], among: NDArray[np.bool_] | None = None
+) -> NDArray[np.bool_]:
+    """The same for each row of ``cells``, which names one row a table; shape (rows, tables)."""
+    sets = np.tile(_counting(tables[0].shape[1], among), (len(cells), 1))
+    for table, column in zip(tables, cells.T, strict=True):
+        sets &= table[column]
+    return np.asarray(sets.any(axis=1))
+
+
+def _counting(words: int, among: NDArray[np.bool_] | None) -> Words:
+    """The bits that count: all of them, or those among."""
+    return ~np.zeros(words, dtype=np.uint64) if among is None else _packed(among[None, :])[0]
 
 
 def _bits(words: Words) -> NDArray[np.uint8]:

@@ -15,6 +15,7 @@ of the group, others where that has too few; chambers that its keys use come fir
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import combinations, islice, product
 
 import numpy as np
@@ -22,14 +23,12 @@ from numpy.typing import NDArray
 
 from pinloom.core.bitting import Bitting
 from pinloom.core.chart import AccessChart
-from pinloom.core.groups import above
+from pinloom.core.groups import above, usual_door
 from pinloom.core.hardware import HardwareFormat
 from pinloom.core.job import Job
-from pinloom.growth.space import reach_of
-from pinloom.growth.system import splits_of
+from pinloom.growth.further import Extension
 
 Cells = NDArray[np.int64]  # bittings, shape (keys, positions)
-Bools = NDArray[np.bool_]
 BATCH = 256
 MOST_TRIED = 2_048  # bittings looked at for one group and one number of chambers
 
@@ -100,67 +99,23 @@ def first_that_fit(job: Job, wanted: Mapping[str, int]) -> dict[str, tuple[Bitti
     Quick and one-sided: fewer than wanted may only mean that few bittings were looked at.
     """
     index = job.chart.key_index()
-    walls = _Walls(job)
-    return {name: walls.fitting(index[name], most) for name, most in wanted.items()}
+    extension = Extension(job)
+    return {name: _fitting(job, extension, index[name], most) for name, most in wanted.items()}
 
 
-class _Walls:
-    """What is there already: cylinders by what they admit, keys by their cuts, as tables by level.
-
-    For plain cylinders and small-format cores, and keys that enter every keyway.
-    """
-
-    def __init__(self, job: Job) -> None:
-        made = job.key_format
-        self._job, self._made = job, made
-        boxes = {splits_of(made, job.format_of(d), pins) for d, pins in enumerate(job.pinning)}
-        bits = np.array(
-            [[reach_of(s, made) if s else -1 for s in splits] for splits in sorted(boxes)],
-            dtype=np.int64,
-        )
-        controls = [control.levels for control in job.controls]
-        # A control line is one more cylinder, which only its control key may turn.
-        lines = [[reach_of((v,), made) for v in cuts] for cuts in controls]
-        bits = np.concatenate([bits, np.array(lines, dtype=np.int64).reshape(-1, made.chambers)])
-        levels = np.arange(made.levels)[:, None]
-        self._doors = [(bits[:, p] >> levels & 1).astype(np.bool_) for p in range(made.chambers)]
-        self._cuts = np.array([*job.bittings, *controls], dtype=np.int64)
-
-    def fitting(self, key: int, most: int) -> tuple[Bitting, ...]:
-        """Cuts of further keys under a master, ``most`` at most."""
-        chart, made, cuts = self._job.chart, self._made, self._job.bittings
-        higher = above(chart, key)
-        own = [cuts[k] for k in own_keys(chart, key)]
-        array = array_of(made, cuts[key], [cuts[k] for k in higher if k != key], own)
-        outside = np.delete(self._cuts, higher, axis=0)
-        near = [
-            (np.abs(outside[:, p, None] - [cuts[k][p] for k in higher]) < made.least_step).any(1)
-            for p in range(made.chambers)
-        ]
-        levels = np.arange(made.levels)[:, None]
-        close = [np.abs(outside[:, p] - levels) < made.least_step for p in range(made.chambers)]
-        pinned = [
-            [_can_be_pinned(made, {v, *(cuts[k][p] for k in higher)}) for v in range(made.levels)]
-            for p in range(made.chambers)
-        ]
-
-        def free(cells: Cells) -> Cells:
-            good = _soundly_cut(cells, made)
-            admitted = np.ones((len(cells), self._doors[0].shape[1]), dtype=np.bool_)
-            shared = np.ones((len(cells), len(outside)), dtype=np.bool_)
-            for p, column in enumerate(cells.T):
-                admitted &= self._doors[p][column]
-                shared &= near[p] | close[p][column]
-                good &= np.array(pinned[p])[column]
-            fitting: Cells = cells[good & ~admitted.any(axis=1) & ~shared.any(axis=1)]
-            return fitting
-
-        best: list[Bitting] = []
-        middle = array.usual or (made.chambers + 1) // 2
-        for moving in sorted(range(1, made.chambers + 1), key=lambda n: (abs(n - middle), n)):
-            if len(best) < most:
-                best = max(best, _first(in_order(array, moving), free, most), key=len)
-        return tuple(best[:most])
+def _fitting(job: Job, extension: Extension, key: int, most: int) -> tuple[Bitting, ...]:
+    """Cuts of further keys under a master, ``most`` at most."""
+    chart, made, cuts = job.chart, job.key_format, job.bittings
+    higher = above(chart, key)
+    own = [cuts[k] for k in own_keys(chart, key)]
+    array = array_of(made, cuts[key], [cuts[k] for k in higher if k != key], own)
+    free = partial(extension.fitting, masters=higher, core_group=usual_door(chart, key).core_group)
+    best: list[Bitting] = []
+    middle = array.usual or (made.chambers + 1) // 2
+    for moving in sorted(range(1, made.chambers + 1), key=lambda n: (abs(n - middle), n)):
+        if len(best) < most:
+            best = max(best, _first(in_order(array, moving), free, most), key=len)
+    return tuple(best[:most])
 
 
 def _first(tried: Iterator[Bitting], free: Callable[[Cells], Cells], most: int) -> list[Bitting]:
@@ -186,19 +141,4 @@ def in_order(array: Array, moving: int) -> Iterator[Bitting]:
         for bitting in product(
             *(array.columns[p] if p in chosen else (cut,) for p, cut in enumerate(array.master))
         )
-    )
-
-
-def _soundly_cut(cells: Cells, made: HardwareFormat) -> Bools:
-    """Keys that keep MACS and are not cut to one depth throughout."""
-    steps = np.abs(np.diff(cells, axis=1))
-    sound: Bools = np.all(steps <= made.macs, axis=1)
-    sound &= np.any(steps > 0, axis=1)
-    return sound
-
-
-def _can_be_pinned(made: HardwareFormat, levels: set[int]) -> bool:
-    ordered = sorted(levels)
-    return len(ordered) <= made.max_masters + 1 and all(
-        b - a in made.master_pins for a, b in zip(ordered, ordered[1:], strict=False)
     )

@@ -16,8 +16,9 @@ and level (``bitsets``), made once a job. Keyways are not asked: a further key i
 every cylinder.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from math import prod
 
 import numpy as np
@@ -27,7 +28,7 @@ from pinloom.core.bitting import Bitting
 from pinloom.core.hardware import CoreKind, HardwareFormat
 from pinloom.core.job import Job
 from pinloom.core.keyrules import KeyRules
-from pinloom.growth.bitsets import Table, Words, any_of, cylinder_boxes, sets_of
+from pinloom.growth.bitsets import Table, Words, any_at, any_of, cylinder_boxes, sets_of
 from pinloom.growth.space import everything, keeps_required, reach_of
 
 MOST_AT_ONCE = 4_096  # combinations looked at together
@@ -94,7 +95,7 @@ class Extension:
         ``core_group`` = that of the new doors, if they are cores.
         """
         self._core = _control_line(self._made, self._controls, core_group)
-        above = [tuple(int(v) for v in self._keys[k]) for k in masters]
+        above = self._above(masters)
         choices = [self._choices(p, levels, above) for p, levels in enumerate(used)]
         tables = [_in_order(self._first_free(choices, masters, above, most), used)]
         given = [*self._give(tables[0], above, most)]
@@ -114,14 +115,30 @@ class Extension:
             left=len(table),
         )
 
+    def fitting(self, cells: Table, masters: Sequence[int], *, core_group: str = "") -> Table:
+        """The free ones among these combinations, shape (combinations, chambers), each by itself;
+        for doors as ``free`` has them.
+        """
+        self._core = _control_line(self._made, self._controls, core_group)
+        above = self._above(masters)
+        every = [range(self._made.levels)] * self._made.chambers
+        good = np.ones(len(cells), dtype=np.bool_)
+        for p, levels in enumerate(every):
+            good &= np.isin(cells[:, p], self._pinnable(levels, p, above))
+        cells = cells[good]
+        return self._free_among(cells, every, masters, above, partial(any_at, cells))
+
     def hold(self, cuts: Iterable[Bitting], masters: Sequence[int]) -> None:
         """Count combinations as given: those that a job keeps for further keys under masters."""
-        above = [tuple(int(v) for v in self._keys[k]) for k in masters]
+        above = self._above(masters)
         for cut in cuts:
             self._given[0].append(cut)
             self._given[1].append(self._widened([*above, cut]))
 
     # --- what is free ----------------------------------------------------------------------------
+
+    def _above(self, masters: Sequence[int]) -> list[Bitting]:
+        return [tuple(int(v) for v in self._keys[k]) for k in masters]
 
     def _choices(self, p: int, levels: tuple[int, ...], above: Sequence[Bitting]) -> list[int]:
         """Levels of a chamber: the one that all keys carry, or those in use and all beside them."""
@@ -161,19 +178,31 @@ class Extension:
         self, choices: Sequence[Sequence[int]], masters: Sequence[int], above: Sequence[Bitting]
     ) -> Table:
         """The free ones of all combinations of these levels; shape (found, chambers)."""
+        return self._free_among(_product(choices), choices, masters, above, any_of)
+
+    def _free_among(
+        self,
+        cells: Table,
+        choices: Sequence[Sequence[int]],
+        masters: Sequence[int],
+        above: Sequence[Bitting],
+        met: Callable[..., NDArray[np.bool_]],
+    ) -> Table:
+        """The free ones of combinations of these levels, all of which can be pinned. ``met`` tells
+        by combination whether a bit is set in the rows that it has of one table a chamber.
+        """
         made = self._made
-        cells = _product(choices)
         # Rule 4, then the boxes of rule 1.
         good = np.all(np.abs(np.diff(cells, axis=1)) <= made.macs, axis=1)
-        good &= ~any_of([self._boxes[p][list(levels)] for p, levels in enumerate(choices)])
+        good &= ~met([self._boxes[p][list(levels)] for p, levels in enumerate(choices)])
         # Rule 2.
         others = np.ones(len(self._keys), dtype=np.bool_)
         others[list(masters)] = False
-        good &= ~any_of(self._door(choices, above), others)
+        good &= ~met(self._door(choices, above), others)
         if self._core.lines:
             good &= ~self._on_control(cells)
             near = self._on_control(self._keys) & self._operating
-            good &= ~any_of(self._door(choices, above, self._core.lines), near)
+            good &= ~met(self._door(choices, above, self._core.lines), near)
         return self._with_rules(cells[good])
 
     def _with_rules(self, cells: Table) -> Table:
