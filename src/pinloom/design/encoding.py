@@ -17,11 +17,15 @@ same order of variables (keys first, then positions), so the least member of eve
 solutions satisfies all of them at once, and no chart loses its last solution. Keys must differ, so
 the order is strict. Off when selectors are on: with a key or a door gone, other keys are alike.
 
+Held keys keep the cuts they have: their rows are constants, and so are splits that they force, so
+that a few keys of a large chart cost as little as a small chart (``neighbourhoods``). Pins of locks
+without a free key are taken as they are.
+
 Selectors. Every clause that comes from a key's or a lock's place in the chart can be guarded, so
 that assumptions switch keys and locks on and off; a core then names those that conflict.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from itertools import combinations
 from math import comb
 
@@ -41,21 +45,51 @@ from pinloom.design.sat import Sat, at_most, exactly_one
 _SUBSETS = 300  # up to so many clauses a limit is written out, beyond it is counted
 
 
+Levels = Sequence[Collection[int]]
+
+
+class _Splits(dict[int, list[list[int]]]):
+    """Rows of splits by lock, made when first asked for."""
+
+    def __init__(self, make: Callable[[int], list[list[int]]]) -> None:
+        super().__init__()
+        self._make = make
+
+    def __missing__(self, number: int) -> list[list[int]]:
+        self[number] = rows = self._make(number)
+        return rows
+
+
 class Encoding:
     """Clauses of one problem in one solver."""
 
     def __init__(
-        self, problem: DesignProblem, sat: Sat, *, selectors: bool = False, symmetry: bool = True
+        self,
+        problem: DesignProblem,
+        sat: Sat,
+        *,
+        selectors: bool = False,
+        symmetry: bool = True,
+        held: Mapping[int, Bitting] | None = None,
+        levels: Levels | None = None,
     ) -> None:
+        """``held`` = cuts of keys that keep them, ``levels`` = those the others may take then, by
+        position; not together with selectors or symmetry.
+        """
+        assert not (held and (selectors or symmetry)), "held keys are neither switched nor ordered"
         self.problem = problem
         self.sat = sat
+        self._held = held or {}
+        self._levels = levels or (range(problem.levels),) * problem.positions
+        self._true = self._truth() if held else 0
         self.key_on = sat.vars(problem.keys) if selectors else []
         self.lock_on = sat.vars(len(problem.locks)) if selectors else []
         self.cut = [self._key(key) for key in range(problem.keys)]
         self._bridged: set[int] = set()
-        self.split: list[list[list[int]]] = [
-            self._splits(number) for number in range(len(problem.locks))
-        ]
+        self.split = _Splits(self._splits)
+        for number, lock in enumerate(problem.locks):
+            if not held or not all(key in held for key in lock.openers):
+                self.split[number] = self._splits(number)
         self._zone: dict[tuple[int, int, int], list[int]] = {}
         self._ordered: set[tuple[int, int]] = set()
         self._real: set[int] = set()
@@ -69,7 +103,16 @@ class Encoding:
 
     # -- keys ---------------------------------------------------------------------------------
 
+    def _truth(self) -> int:
+        """A literal that is true."""
+        true = self.sat.var()
+        self.sat.add([true])
+        return true
+
     def _key(self, key: int) -> list[list[int]]:
+        true, levels = self._true, self.problem.levels
+        if key in self._held:
+            return [[true if v == cut else -true for v in range(levels)] for cut in self._held[key]]
         problem, sat = self.problem, self.sat
         cut = [sat.vars(problem.levels) for _ in range(problem.positions)]
         fixed = problem.fixed[key]
@@ -81,6 +124,9 @@ class Encoding:
                 sat.add([row[level]])
             for v in range(floor[p]):
                 sat.add([-row[v]])
+            if self._held:
+                may = {*self._levels[p], level}
+                sat.add_all([-x] for v, x in enumerate(row) if v not in may)
         for left, right in zip(cut, cut[1:], strict=False):
             for v, w in _pairs(problem.levels):
                 if abs(v - w) > problem.macs:
@@ -114,16 +160,39 @@ class Encoding:
             if len(lock.openers) == 1 and not self.key_on:
                 rows.append(self.cut[lock.openers[0]][p])
                 continue
-            row = sat.vars(problem.levels)
+            row = self._row(number, p)
             rows.append(row)
+            if all(key in self._held for key in lock.openers):
+                continue
             for key in lock.openers:
+                if key in self._held:
+                    continue
                 off = [*guard, -self.key_on[key]] if self.key_on else []
                 for v in range(problem.levels):
-                    sat.add([*off, -self.cut[key][p][v], row[v]])
+                    if abs(row[v]) != self._true:
+                        sat.add([*off, -self.cut[key][p][v], row[v]])
             self._pins(number, row, guard)
         for key in lock.outside & set(lock.openers):
             sat.add([*guard, -self.key_on[key]] if self.key_on else [])
         return rows
+
+    def _row(self, number: int, position: int) -> list[int]:
+        """Literals for the splits of a lock: true where a held key forces one, false where no free
+        key can, else variables.
+        """
+        if not self._held:
+            return self.sat.vars(self.problem.levels)
+        openers, true = self.problem.locks[number].openers, self._true
+        forced = {self._held[key][position] for key in openers if key in self._held}
+        free = [key for key in openers if key not in self._held]
+        may = {*(self._levels[position] if free else ())}
+        for cuts in (self.problem.fixed[key] for key in free):
+            if cuts is not None and (given := cuts[position]) is not None:
+                may.add(given)
+        return [
+            true if v in forced else self.sat.var() if v in may else -true
+            for v in range(self.problem.levels)
+        ]
 
     def _pins(self, number: int, row: list[int], guard: list[int]) -> None:
         """Only differences that are made, and no more pins than allowed."""
@@ -189,7 +258,12 @@ class Encoding:
         if step == 1:
             return row
         found = self._zone.get((number, position, step))
-        if found is None:
+        if found is None and self._held:
+            found = [
+                self._any(row[max(0, v - step + 1) : v + step]) for v in range(self.problem.levels)
+            ]
+            self._zone[number, position, step] = found
+        elif found is None:
             found = self.sat.vars(self.problem.levels)
             for v, split in enumerate(row):
                 for w in range(max(0, v - step + 1), min(self.problem.levels, v + step)):
@@ -197,8 +271,20 @@ class Encoding:
             self._zone[number, position, step] = found
         return found
 
+    def _any(self, literals: list[int]) -> int:
+        """A literal forced by each of these, without a new variable where it can do without."""
+        some = [x for x in literals if x != -self._true]
+        if self._true in some or len(some) < 2:
+            return min(some, key=lambda x: x != self._true, default=-self._true)
+        found = self.sat.var()
+        self.sat.add_all([-x, found] for x in some)
+        return found
+
     def separate(self, key: int, number: int, chambers: int, step: int) -> None:
         """Keep a key out of a lock by ``step`` or more, in at least so many positions."""
+        if self._held and chambers == 1:
+            self._separate_once(key, number, step)
+            return
         lock, sat = self.problem.locks[number], self.sat
         guard = [-self.key_on[key], -self.lock_on[number]] if self.key_on else []
         aparts = []
@@ -214,6 +300,23 @@ class Encoding:
             sat.add_all([*guard, -self.key_on[opener]] for opener in lock.openers)
         else:
             sat.add([])
+
+    def _separate_once(self, key: int, number: int, step: int) -> None:
+        """One clause where the key or the lock's own keys are held, few where both are free."""
+        clause = [-self._true]
+        for p in self.problem.locks[number].active:
+            near, row = self.zone(number, p, step), self.cut[key][p]
+            if key in self._held:
+                clause.append(-near[self._held[key][p]])
+            elif all(abs(x) == self._true for x in near):
+                clause += [cut for cut, x in zip(row, near, strict=True) if x < 0]
+            else:
+                apart = self.sat.var()
+                clause.append(apart)
+                for cut, x in zip(row, near, strict=True):
+                    if x != -self._true:
+                        self.sat.add([-apart, -cut, -x])
+        self.sat.add(clause)
 
     def differ(self, a: int, b: int) -> None:
         """Two keys have cuts of their own."""
@@ -261,8 +364,10 @@ class Encoding:
     def bittings(self) -> tuple[Bitting, ...]:
         """The cuts of the last model."""
         return tuple(
-            tuple(next(v for v, x in enumerate(row) if self.sat.true(x)) for row in cut)
-            for cut in self.cut
+            self._held[key]
+            if key in self._held
+            else tuple(next(v for v, x in enumerate(row) if self.sat.true(x)) for row in cut)
+            for key, cut in enumerate(self.cut)
         )
 
 

@@ -8,11 +8,12 @@ nothing.
 Budgets are conflicts of the solver, spent in slices (``sat``).
 """
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from pinloom.core.bitting import Bitting
 from pinloom.design.check import Checker
-from pinloom.design.encoding import Encoding
+from pinloom.design.encoding import Encoding, Levels
 from pinloom.design.problem import DesignProblem
 from pinloom.design.rules import foreign_zones
 from pinloom.design.sat import Meter, Sat, Verdict
@@ -39,19 +40,27 @@ class Exact:
         selectors: bool = False,
         symmetry: bool = True,
         margin: tuple[int, int] | None = None,
+        held: Mapping[int, Bitting] | None = None,
+        levels: Levels | None = None,
+        tolerated: Iterable[tuple[int, int]] = (),
     ) -> None:
         """``margin`` (chambers, steps): so many positions at least must keep a key out, and one of
-        them by so many steps. None: one position, by the least step.
+        them by so many steps. None: one position, by the least step. ``held`` = cuts of keys that
+        keep them, ``levels`` = those of the others by position; ``tolerated`` = (key, lock) that
+        may open all the same.
         """
         self.problem = problem
-        self.encoding = Encoding(problem, sat, selectors=selectors, symmetry=symmetry)
+        symmetry = symmetry and not held
+        self.encoding = Encoding(
+            problem, sat, selectors=selectors, symmetry=symmetry, held=held, levels=levels
+        )
         self.sat = sat
         self._checker = Checker(problem)
         self._margin = margin or (1, problem.least_step)
-        self._separated: set[tuple[int, int]] = set()
+        self._separated: set[tuple[int, int]] = set(tolerated)
         self._differ: set[tuple[int, int]] = set()
         self._zones = foreign_zones(problem)
-        if margin is not None or problem.keys * len(problem.locks) <= EAGER:
+        if not held and (margin is not None or problem.keys * len(problem.locks) <= EAGER):
             self._separate_all()
 
     def solve(self, meter: Meter, assumptions: tuple[int, ...] = ()) -> Answer:

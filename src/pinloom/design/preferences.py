@@ -131,7 +131,7 @@ def _pin_terms(encoding: Encoding) -> Terms:
     """One for each split beyond the first."""
     terms: list[tuple[int, int]] = []
     offset = 0
-    for lock, rows in zip(encoding.problem.locks, encoding.split, strict=True):
+    for lock, rows in zip(encoding.problem.locks, encoding.split.values(), strict=True):
         if len(lock.openers) < 2 or not lock.cylinders:
             continue
         offset += lock.cylinders * len(lock.active)
@@ -143,7 +143,7 @@ def _combination_terms(encoding: Encoding) -> Terms:
     """Per lock the product of its counts, as thresholds built up position by position."""
     terms: list[tuple[int, int]] = []
     offset = 0
-    for lock, rows in zip(encoding.problem.locks, encoding.split, strict=True):
+    for lock, rows in zip(encoding.problem.locks, encoding.split.values(), strict=True):
         if not lock.openers or not lock.cylinders:
             continue
         offset -= lock.cylinders  # a product is at least one

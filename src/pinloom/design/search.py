@@ -5,13 +5,15 @@
 2. Few keys: a cut of its own for every key (``owncuts``).
 3. In turn, each for a slice that grows from round to round: repair cut by cut (``cutwise``), from
    the nearest design so far; the complete part (``exact``), where the chart is not too large for
-   it; structure again, where there is a tree. On the smallest charts the complete part goes first.
+   it; structure again, where there is a tree; where few openings are wrong, a few keys at once cut
+   anew by the solver (``neighbourhoods``). On the smallest charts the complete part goes first.
 
 Slices are counted, never timed. Whatever is found is checked in full before it counts.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import compress
 
 from pinloom.core.bitting import Bitting
 from pinloom.core.job import Layout
@@ -21,11 +23,13 @@ from pinloom.design.cutwise import MOVES, Cutwise
 from pinloom.design.exact import Exact, solve_exact
 from pinloom.design.inference import infer_tree
 from pinloom.design.layouts import shape_of
+from pinloom.design.neighbourhoods import Neighbourhoods
 from pinloom.design.owncuts import own_cuts
 from pinloom.design.problem import DesignProblem
 from pinloom.design.sat import Meter, Sat, Verdict
 from pinloom.design.starts import begin
 from pinloom.design.structured import PlanLimits, solve_structured
+from pinloom.design.symbols import symbol_space
 from pinloom.design.watch import CONFLICTS, Watch
 
 TINY = 250  # key x lock pairs up to which the complete part goes first
@@ -33,6 +37,8 @@ COMPLETE = 8_000  # ... up to which it is asked at all
 CUTWISE = 20_000_000  # ... up to which single cuts are repaired
 LIGHT = 2_000  # ... up to which it gets as much as the others; beyond it hardly ever ends
 ASIDE = 100  # steps of it in a round beyond that
+FEW = 30  # wrong openings up to which a few keys at once are cut anew
+ONCE = 10  # they get one step of so many
 AWAY, AWAY_TIMES = 30, 10  # wrong openings, and so many for each of the best, that are too far
 TREE = 4  # a chart has a tree when one key in so many has a place in it
 GLANCE = 300  # steps of structure before all else
@@ -79,6 +85,7 @@ class _Search:
         self._best = Found(verdict=Verdict.UNKNOWN)
         self._cutwise: Cutwise | None = None
         self._begun = 0
+        self._mender: Neighbourhoods | None = None
         self._sat: Sat | None = None
         self._exact: Exact | None = None
 
@@ -111,6 +118,8 @@ class _Search:
     def _round(self, steps: int, *, build: bool) -> Iterator[Found]:
         if self._repairs:
             yield self._repair(steps)
+        if 0 < len(self._best.wrong) <= FEW:
+            yield self._mend(steps // ONCE)
         if self._small:
             yield self._complete(steps if self._light else min(steps, ASIDE))
         if (self._tree and build) or not (self._repairs or self._small):
@@ -165,6 +174,29 @@ class _Search:
                 return Found(verdict=Verdict.SAT, bittings=bittings, layout=self._best.layout)
             self._repairs = False
         self._keep(bittings, tuple(self._checker.opens(bittings)), self._best.layout)
+        return Found(verdict=Verdict.UNKNOWN)
+
+    def _mend(self, steps: int) -> Found:
+        """A few keys at once, in the nearest design. Goes on where it stood until another design
+        is nearer. What it mends is where the others go on.
+        """
+        self._watch.doing("a few keys at once")
+        best = self._best.best
+        assert best is not None, "wrong openings are those of a design"
+        if self._mender is None or self._mender.bittings != best:
+            space = symbol_space(self._problem)
+            levels = [
+                list(compress(*rows)) for rows in zip(space.levels, space.regular, strict=True)
+            ]
+            self._mender = Neighbourhoods(self._problem, best, self._seed, levels)
+        mender, part = self._mender, self._meter.part(steps * CONFLICTS)
+        mender.run(part)
+        self._meter.take(max(1, part.spent))
+        if not mender.wrong and not self._checker.wrong(mender.bittings):
+            return Found(verdict=Verdict.SAT, bittings=mender.bittings, layout=self._best.layout)
+        if mender.bittings != best:
+            self._keep(mender.bittings, tuple(mender.wrong), self._best.layout)
+            self._cutwise = None
         return Found(verdict=Verdict.UNKNOWN)
 
     def _complete(self, steps: int) -> Found:
