@@ -1,16 +1,18 @@
 """Room left under a master."""
 
 from dataclasses import replace
+from functools import partial
 from itertools import combinations, product
 from random import Random
 
 import pytest
 
 from pinloom.core.bitting import Bitting
-from pinloom.core.groups import with_further
+from pinloom.core.groups import above, with_further
 from pinloom.core.job import Job
 from pinloom.core.room import KeptRoom
-from pinloom.growth.continued import first_that_fit
+from pinloom.growth.continued import Arrays, first_that_fit
+from pinloom.growth.further import Extension
 from pinloom.growth.room import antichain, room
 from pinloom.hardware import load_format
 from tests.growth.kit import chart_of, every_bitting, job_of, opens_by_levels, right, tiny
@@ -131,6 +133,34 @@ def test_what_follows_fits_together(seed: int) -> None:
         assert (again.asked, again.kept) == (3, len(kept))
         assert again.following[: len(kept)] == kept
         assert holds(job, master, again.following)
+
+
+def test_arrays_go_on_where_a_layout_ends() -> None:
+    """Where the depths that a group carries leave too few, its array tells further ones: the first
+    stay as they were, all of them fit together, tried plainly, and are counted as left.
+    """
+    more = 0
+    for seed in range(12):
+        rng = Random(f"array {seed}")
+        made = tiny(chambers=3, depths=6, least_step=1 + seed % 2, macs=4, masters=3)
+        chart = chart_of({"a": "T M A", "b": "T M B", "c": "T C"})
+        while True:
+            cuts = tuple(rng.sample(every_bitting(made), len(chart.keys)))
+            job = job_of(chart, made, cuts)
+            if holds(job, "M", ()):
+                break
+        index = chart.key_index()
+        higher = above(chart, index["M"])
+        used = tuple((level,) for level in job.bittings[index["A"]])
+        few = Extension(job).free(higher, used, 3)
+        extension = Extension(job)
+        after = partial(Arrays(job, extension).following, index["M"], higher)
+        found = extension.free(higher, used, 3, after=after)
+        assert found.unused[: len(few.unused)] == few.unused
+        assert len(found.unused) <= found.left
+        assert holds(job, "M", found.unused)
+        more += len(found.unused) > len(few.unused)
+    assert more > 2
 
 
 def test_room_leaves_what_is_kept_under_others() -> None:

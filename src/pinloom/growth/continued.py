@@ -74,12 +74,13 @@ def array_of(
     )
 
 
-def own_keys(chart: AccessChart, key: int) -> tuple[int, ...]:
+def own_keys(
+    chart: AccessChart, key: int, higher: Sequence[int], columns: Sequence[Sequence[int]]
+) -> tuple[int, ...]:
     """Keys with a door of their own below a master, in chart order: among the lightest keys of the
-    master's doors, those with a door that no other of them opens.
+    master's doors, those with a door that no other of them opens. ``higher`` = the master and those
+    above, ``columns`` = the doors of every key.
     """
-    columns = chart.doors_of()
-    higher = set(above(chart, key))
     lightest: set[int] = set()
     for door in columns[key]:
         lower = [k for k in chart.openers[door] if k not in higher]
@@ -98,24 +99,38 @@ def first_that_fit(job: Job, wanted: Mapping[str, int]) -> dict[str, tuple[Bitti
 
     Quick and one-sided: fewer than wanted may only mean that few bittings were looked at.
     """
-    index = job.chart.key_index()
-    extension = Extension(job)
-    return {name: _fitting(job, extension, index[name], most) for name, most in wanted.items()}
+    chart, index, arrays = job.chart, job.chart.key_index(), Arrays(job, Extension(job))
+    found = {}
+    for name, most in wanted.items():
+        key = index[name]
+        cores = usual_door(chart, key).core_group
+        found[name] = tuple(arrays.following(key, above(chart, key), most, core_group=cores))
+    return found
 
 
-def _fitting(job: Job, extension: Extension, key: int, most: int) -> tuple[Bitting, ...]:
-    """Cuts of further keys under a master, ``most`` at most."""
-    chart, made, cuts = job.chart, job.key_format, job.bittings
-    higher = above(chart, key)
-    own = [cuts[k] for k in own_keys(chart, key)]
-    array = array_of(made, cuts[key], [cuts[k] for k in higher if k != key], own)
-    free = partial(extension.fitting, masters=higher, core_group=usual_door(chart, key).core_group)
-    best: list[Bitting] = []
-    middle = array.usual or (made.chambers + 1) // 2
-    for moving in sorted(range(1, made.chambers + 1), key=lambda n: (abs(n - middle), n)):
-        if len(best) < most:
-            best = max(best, _first(in_order(array, moving), free, most), key=len)
-    return tuple(best[:most])
+class Arrays:
+    """A job whose groups go on as arrays, asked of what is there."""
+
+    def __init__(self, job: Job, extension: Extension) -> None:
+        self._job, self._extension = job, extension
+        self._columns = job.chart.doors_of()
+
+    def following(
+        self, key: int, higher: Sequence[int], most: int, *, core_group: str = ""
+    ) -> list[Bitting]:
+        """Cuts of at most ``most`` further keys under a master that fit together; ``higher`` = it
+        and those above.
+        """
+        made, cuts = self._job.key_format, self._job.bittings
+        own = [cuts[k] for k in own_keys(self._job.chart, key, higher, self._columns)]
+        array = array_of(made, cuts[key], [cuts[k] for k in higher if k != key], own)
+        free = partial(self._extension.fitting, masters=higher, core_group=core_group)
+        best: list[Bitting] = []
+        middle = array.usual or (made.chambers + 1) // 2
+        for moving in sorted(range(1, made.chambers + 1), key=lambda n: (abs(n - middle), n)):
+            if len(best) < most:
+                best = max(best, _first(in_order(array, moving), free, most), key=len)
+        return best[:most]
 
 
 def _first(tried: Iterator[Bitting], free: Callable[[Cells], Cells], most: int) -> list[Bitting]:

@@ -87,11 +87,18 @@ class Extension:
         self._given: tuple[list[Bitting], list[Bitting]] = ([], [])
 
     def free(
-        self, masters: Sequence[int], used: Levels, most: int, *, core_group: str = ""
+        self,
+        masters: Sequence[int],
+        used: Levels,
+        most: int,
+        *,
+        core_group: str = "",
+        after: Callable[[int], Sequence[Bitting]] | None = None,
     ) -> Free:
         """The next ``most`` combinations for a group whose keys use these levels, under these
         masters (indices of keys). Levels in use come first, then those beside them; when too few
-        are left, one after another of the chambers in which all keys and masters have one cut.
+        are left, one after another of the chambers in which all keys and masters have one cut,
+        and at last ``after``: tells as many free combinations as it is asked for, if it knows them.
         ``core_group`` = that of the new doors, if they are cores.
         """
         self._core = _control_line(self._made, self._controls, core_group)
@@ -107,7 +114,11 @@ class Extension:
                 more = [opened if p == q else here for q, here in enumerate(choices)]
                 tables.append(_in_order(self._first_free(more, masters, above, most), used))
                 given += self._give(tables[-1], above, most - len(given))
-        table = np.concatenate(tables)
+        if after is not None and len(given) < most:
+            rows = after(most * ENOUGH)
+            tables.append(np.array(rows, dtype=np.int64).reshape(-1, self._made.chambers))
+            given += self._give(tables[-1], above, most - len(given))
+        table = np.unique(np.concatenate(tables), axis=0)
         beside = [sorted({*table[:, p].tolist()} - set(levels)) for p, levels in enumerate(used)]
         return Free(
             further=tuple(tuple(levels) for levels in beside),
@@ -122,10 +133,9 @@ class Extension:
         self._core = _control_line(self._made, self._controls, core_group)
         above = self._above(masters)
         every = [range(self._made.levels)] * self._made.chambers
-        good = np.ones(len(cells), dtype=np.bool_)
         for p, levels in enumerate(every):
-            good &= np.isin(cells[:, p], self._pinnable(levels, p, above))
-        cells = cells[good]
+            can = [self._can_be_pinned({cut[p] for cut in above} | {v}) for v in levels]
+            cells = cells[np.array(can)[cells[:, p]]]
         return self._free_among(cells, every, masters, above, partial(any_at, cells))
 
     def hold(self, cuts: Iterable[Bitting], masters: Sequence[int]) -> None:

@@ -70,7 +70,7 @@ def room(job: Job, master: str, show: int = 10, avoid: Sequence[Bitting] = ()) -
     key, made = index[master], job.key_format
     found = _places(job, master, avoid)
     cuts, higher = job.bittings, above(job.chart, key)
-    own = [cuts[k] for k in own_keys(job.chart, key)]
+    own = [cuts[k] for k in own_keys(job.chart, key, higher, job.chart.doors_of())]
     array = array_of(made, cuts[key], [cuts[k] for k in higher if k != key], own)
     masters = _rows([cuts[k] for k in higher], made)
     promised = next((one for one in job.kept if one.under == master), None)

@@ -1,24 +1,29 @@
 """The layout of a finished job, told so that a person can extend the system by hand.
 
 What keys carry is read from the finished cuts and the chart, whatever made them. Each combination
-that is told is free by an exact question (``growth.further``); then a door of its own is pinned for
-it, and every key is tried in all of these by the proof. All that are told may be used together.
+that is told is free by an exact question (``growth.further``), asked of the depths that a group
+carries and, where these leave too few, of its array (``growth.continued``); then a door of its own
+is pinned for it, and every key is tried in all of these by the proof. All that are told may be used
+together.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from pinloom.core.bitting import Bitting
 from pinloom.core.chart import AccessChart, Door, Key, KeyStanding
 from pinloom.core.findings import Severity
 from pinloom.core.job import Job, Layout, LayoutGroup
 from pinloom.design.carried import carried
+from pinloom.growth.continued import Arrays
 from pinloom.growth.further import Extension
 from pinloom.pinning import pin_job
 from pinloom.proof import prove
 from pinloom.workflow.avoid import Avoided
 
 TOLD = 3  # combinations of each group
+MOST_FULL = 10  # groups with fewer, after which arrays are no longer looked through for others
 
 
 def with_layout(job: Job, avoided: Avoided | None = None) -> Job:
@@ -39,15 +44,26 @@ def layout_of(job: Job, avoided: Avoided | None = None) -> Layout | None:
     extension = Extension(job, avoid=others.bittings, avoid_stacks=others.stacks)
     for kept in job.kept:
         extension.hold(kept.cuts, masters.over(kept.under))
+    arrays, index = Arrays(job, extension), job.chart.key_index()
     groups: list[LayoutGroup] = []
     told: list[_Step] = []
+    full = 0
     for number, group in enumerate(layout.groups):
         above = masters.over(group.master or group.above)
         if group.parts or not group.carried or not above:
             groups.append(group)
             continue
-        cores = masters.core_group(group.master or group.above)
-        free = extension.free(above, group.carried, TOLD, core_group=cores)
+        name = group.master or group.above
+        cores = masters.core_group(name)
+        following = partial(arrays.following, index[name], above, core_group=cores)
+        free = extension.free(
+            above,
+            group.carried,
+            TOLD,
+            core_group=cores,
+            after=following if full < MOST_FULL else None,
+        )
+        full += len(free.unused) < TOLD
         told += [
             _Step(group=number, masters=above, cuts=cut, core_group=cores) for cut in free.unused
         ]
