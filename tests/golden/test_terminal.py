@@ -106,7 +106,7 @@ def _design(
 def test_impossible(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
     """A refusal in the user's names: the reason, the conflict, what would help."""
     outcome = ProvedImpossible(
-        reason=fault("design-clash", doors=2, keys=2),
+        reason=fault("design-clash", doors="2 doors", keys="2 keys"),
         doors=("104A", "106"),
         keys=("maintenance", "sales"),
         minimal=True,
@@ -129,7 +129,7 @@ def test_gave_up(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyP
         steps=20_000,
         best=None,
         wrong=(("maintenance", "104A"), ("maintenance", "104B"), ("sales", "105")),
-        reason=note("design-gave-up", steps=20_000, wrong=3),
+        reason=note("design-gave-up", steps=20_000, nearest=" The nearest has 3 wrong openings."),
         remedies=(
             Remedy(change="remedy-one-more-chamber", values=(("chambers", "7"),), verified=True),
         ),

@@ -124,6 +124,8 @@ def command(
     if keys:
         screen.heading(f"Change keys {start:,} to {start + len(keys) - 1:,} that keep MACS")
         screen.say("  ".join(keys))
+    elif most:
+        screen.say(f"No change key that keeps MACS stands at {start:,} or behind it.")
     screen.findings(findings)
     return Exit.DONE
 

@@ -205,9 +205,8 @@ class Report:
         if outcome.keys or outcome.doors:
             only = "These alone conflict, and none of them can be left out of the conflict:"
             screen.say(only if outcome.minimal else "These already conflict by themselves:")
-            screen.facts(
-                [("doors", self._names(outcome.doors)), ("keys", self._names(outcome.keys))]
-            )
+            named = (("doors", outcome.doors), ("keys", outcome.keys))
+            screen.facts([(what, self._names(names)) for what, names in named if names])
 
     def _gave_up(self, outcome: GaveUp, room: str) -> None:
         screen = self._screen

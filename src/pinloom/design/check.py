@@ -68,7 +68,7 @@ class Checker:
     ) -> list[tuple[int, int]]:
         """(key, lock) pairs that open and shall not; only these keys and locks where given."""
         problem = self.problem
-        words = np.asarray(bittings, dtype=np.int64).reshape(problem.keys, -1)
+        words = np.asarray(bittings, dtype=np.int64).reshape(problem.keys, problem.positions)
         here = np.zeros(problem.keys, dtype=np.bool_)
         here[slice(None) if keys is None else list(keys)] = True
         openers = self._openers if locks is None else _Openers.of(problem, locks)

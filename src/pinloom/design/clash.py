@@ -51,8 +51,16 @@ def smallest_clash(
         code="design-clash",
         keys=kept_keys,
         locks=kept_locks,
-        values=(("doors", str(len(kept_locks))), ("keys", str(len(kept_keys)))),
+        values=how_many(len(kept_locks), len(kept_keys)),
         minimal=sure,
+    )
+
+
+def how_many(doors: int, keys: int) -> tuple[tuple[str, str], ...]:
+    """The figures of a clash as its message tells them."""
+    return (
+        ("doors", "1 door" if doors == 1 else f"{doors} doors"),
+        ("keys", "1 key" if keys == 1 else f"{keys} keys"),
     )
 
 

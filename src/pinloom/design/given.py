@@ -1,8 +1,11 @@
 """What can be refused by looking at what is given: cuts fixed beforehand, blanks and keyways.
 
-Only keys whose cuts are all given are looked at; whatever is half open is the search's business. An
-opening by given cuts is final: a lock's box only grows with further keys.
+Only keys whose cuts are all given are looked at, but for MACS between two cuts that are given;
+whatever else is half open is the search's business. An opening by given cuts is final: a lock's box
+only grows with further keys.
 """
+
+from itertools import pairwise
 
 from pinloom.core.bitting import Bitting
 from pinloom.design.encoding import bridges
@@ -42,24 +45,32 @@ def _barred(problem: DesignProblem) -> Refusal | None:
 
 def _unlawful(problem: DesignProblem, given: dict[int, Bitting]) -> Refusal | None:
     """Given cuts that break a rule about single keys."""
+    for key, part in enumerate(problem.fixed):
+        if part is not None and any(
+            a is not None and b is not None and abs(a - b) > problem.macs for a, b in pairwise(part)
+        ):
+            return _refused(problem, key, "design-given-breaks-macs")
     legal = Legal(problem)
     codes = {
-        "macs": "design-given-breaks-macs",
         "avoid": "design-given-is-avoided",
         "avoid_stacks": "design-given-opens-foreign",
     }
     for key, cuts in given.items():
         for rule in legal.breaks(key, cuts):
             if rule in codes:
-                return Refusal(
-                    code=codes[rule],
-                    keys=(key,),
-                    locks=(),
-                    values=(("macs", str(problem.macs)),),
-                    key_names=(("key", (key,)),),
-                    minimal=True,
-                )
+                return _refused(problem, key, codes[rule])
     return None
+
+
+def _refused(problem: DesignProblem, key: int, code: str) -> Refusal:
+    return Refusal(
+        code=code,
+        keys=(key,),
+        locks=(),
+        values=(("macs", str(problem.macs)),),
+        key_names=(("key", (key,)),),
+        minimal=True,
+    )
 
 
 def _twins(given: dict[int, Bitting]) -> Refusal | None:

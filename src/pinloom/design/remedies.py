@@ -179,7 +179,10 @@ def _masters(problem: DesignProblem, names: Names) -> Iterator[Change]:
         rest = [key for key in range(problem.keys) if key not in set(middle)]
         yield Change(
             code="remedy-without-middle-masters",
-            values=(("keys", names.list_keys(tuple(middle))),),
+            values=(
+                ("masters", "master" if len(middle) == 1 else "masters"),
+                ("keys", names.list_keys(tuple(middle))),
+            ),
             problem=lambda: part_of(problem, rest, range(len(problem.locks))).problem,
         )
 

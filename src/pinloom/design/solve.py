@@ -26,7 +26,7 @@ from pinloom.core.request import (
     Remedy,
 )
 from pinloom.design.bounds import refuse
-from pinloom.design.clash import smallest_clash
+from pinloom.design.clash import how_many, smallest_clash
 from pinloom.design.families import fullest
 from pinloom.design.given import refuse_given
 from pinloom.design.naming import Names
@@ -143,7 +143,7 @@ class _Solver:
             code="design-clash",
             keys=tuple(keys),
             locks=tuple(locks),
-            values=(("doors", str(len(locks))), ("keys", str(len(keys)))),
+            values=how_many(len(locks), len(keys)),
         )
 
     def _impossible(self, refusal: Refusal) -> ProvedImpossible:
@@ -194,13 +194,20 @@ class _Solver:
         full = fullest(self._problem)
         percent = 100 * len(full.family.picks) // full.cap if full and full.cap else 0
         if full is None or percent < NEAR:
-            return note("design-gave-up", steps=steps, wrong=len(found.wrong))
+            return note("design-gave-up", steps=steps, nearest=_nearest(len(found.wrong)))
         return note(
             "design-gave-up-nearly-full",
             steps=steps,
-            wrong=len(found.wrong),
+            nearest=_nearest(len(found.wrong)),
             master=self._names.key(full.family.master),
             keys=len(full.family.picks),
             cap=full.cap,
             percent=percent,
         )
+
+
+def _nearest(wrong: int) -> str:
+    """A sentence on the nearest design, none where no key has been placed."""
+    if not wrong:
+        return ""
+    return f" The nearest has {wrong} wrong opening{'' if wrong == 1 else 's'}."

@@ -13,10 +13,9 @@ WORDINGS: dict[str, Wording] = {
         do="Give the key a blank that enters, give the door another keyway, or take the mark off.",
     ),
     "design-clash": Wording(
-        what="These {doors} doors and {keys} keys cannot go together on this hardware, whatever "
-        "the cuts: every way was excluded.",
-        do="Change one of the marks between them; without any one of these doors or keys the rest "
-        "can be made.",
+        what="{doors} and {keys} cannot go together on this hardware: every way to cut the keys "
+        "was excluded. Given cuts stay, and no other key gets cuts that are all alike.",
+        do="Change the marks between them, or use hardware with more room.",
     ),
     "design-crossed-keys": Wording(
         what="{keys} keys each open every one of as many doors but one. A chamber can keep {each} "
@@ -25,16 +24,15 @@ WORDINGS: dict[str, Wording] = {
         "key or a keyway of their own.",
     ),
     "design-gave-up": Wording(
-        what="No design was found in {steps} steps, and none was excluded. The nearest has {wrong} "
-        "wrong openings.",
+        what="No design was found in {steps} steps, and none was excluded.{nearest}",
         do="Allow more steps, try another seed, or ease the doors and keys that are still wrong.",
     ),
     "design-gave-up-nearly-full": Wording(
-        what="No design was found in {steps} steps, and none was excluded; {wrong} wrong openings "
-        "are left. Under {master} the chart asks for {keys} keys, {percent} % of the {cap} that "
-        "counting allows at the very most.",
-        do="A chart this full leaves no room for cross keys: use one chamber more, split the "
-        "system, or allow more steps.",
+        what="No design was found in {steps} steps, and none was excluded.{nearest} Under {master} "
+        "the chart asks for {keys} keys, {percent} % of the {cap} that counting allows at the very "
+        "most.",
+        do="A chart this full leaves little to choose: use one chamber more, split the system, or "
+        "allow more steps.",
     ),
     "design-given-breaks-macs": Wording(
         what="The given cuts of key {key} break MACS {macs}: two neighbouring cuts differ by more.",
@@ -158,14 +156,14 @@ WORDINGS: dict[str, Wording] = {
     ),
     "remedy-second-keyway": Wording(
         what="It fits when {door} has a second keyway that only its own keys enter.",
-        do="Give {door} a second keyway that only blanks of its own keys enter.",
+        do="Give {door} a second keyway that only the blanks of keys for {door} enter.",
     ),
     "remedy-single-key-door": Wording(
         what="It fits when {door} is off the system.",
-        do="Take {door} off the system and give it a key of its own.",
+        do="Single-key {door}, off the system.",
     ),
     "remedy-without-middle-masters": Wording(
-        what="Without the middle masters {keys} it fits.",
-        do="Do without the middle masters {keys}.",
+        what="Without the middle {masters} {keys} it fits.",
+        do="Do without the middle {masters} {keys}.",
     ),
 }
