@@ -2,7 +2,7 @@
 
 import pytest
 
-from pinloom.core.bitting import keeps_macs, steepest
+from pinloom.core.bitting import keeps_macs
 from pinloom.core.chart import AccessChart, Door, Key
 from pinloom.core.fingerprints import fingerprint
 from pinloom.core.keyrules import KeyRules, breaches
@@ -60,8 +60,6 @@ def test_macs_counts_neighbours() -> None:
     """Neighbouring cuts may differ by MACS and no more."""
     assert keeps_macs((0, 7, 0), 7)
     assert not keeps_macs((0, 8, 0), 7)
-    assert steepest((3, 4, 9)) == 5
-    assert steepest((3,)) == 0
 
 
 def test_stack_cuts_add_up() -> None:

@@ -17,8 +17,3 @@ PartialBitting = tuple[Level | None, ...]  # None = free
 def keeps_macs(levels: Sequence[Level], macs: int) -> bool:
     """Whether no two neighbouring cuts are more than ``macs`` steps apart (common trade rule)."""
     return all(abs(a - b) <= macs for a, b in pairwise(levels))
-
-
-def steepest(levels: Sequence[Level]) -> int:
-    """The largest difference between neighbouring cuts, in steps; 0 for a key of one cut."""
-    return max((abs(a - b) for a, b in pairwise(levels)), default=0)

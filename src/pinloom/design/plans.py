@@ -15,7 +15,6 @@ ways to place them, because MACS can spoil one.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from math import prod
 
 from pinloom.design.codes import capacity, symmetric
 
@@ -160,8 +159,3 @@ def _level(left: tuple[int, ...], used: frozenset[int], brothers: int) -> Iterat
                     yield from choose(slot + 1, (*chosen, cut), product * blocks)
 
     yield from choose(0, (), 1)
-
-
-def words_of_cuts(cuts: Sequence[Cut]) -> int:
-    """How many brothers a level's cuts tell apart."""
-    return prod(cut.blocks for cut in cuts)

@@ -129,11 +129,6 @@ def schema_of(data: bytes) -> int | None:
         return None
 
 
-def prints_of(job: Job) -> Prints:
-    """The fingerprints of chart and formats, and the proof's own."""
-    return _prints(job, _writer(job))
-
-
 def _prints(job: Job, writer: Writer) -> Prints:
     return Prints(
         chart=fingerprint([writer.text(job.chart)]),
