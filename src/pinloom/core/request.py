@@ -9,7 +9,7 @@ from pinloom.core.bitting import Bitting, PartialBitting
 from pinloom.core.chart import AccessChart
 from pinloom.core.findings import Finding
 from pinloom.core.hardware import HardwareFormat
-from pinloom.core.job import Claim, ControlKey, Layout, Preference
+from pinloom.core.job import Claim, ControlKey, Preference
 from pinloom.core.keyrules import KeyRules
 
 
@@ -47,7 +47,6 @@ class Designed:
 
     bittings: tuple[Bitting, ...]
     controls: tuple[ControlKey, ...] = ()
-    layout: Layout | None = None
     claims: tuple[Claim, ...] = ()
     findings: tuple[Finding, ...] = ()
     steps: int = 0

@@ -11,7 +11,6 @@ whatever the seed; without this step the systems of two buildings would have mos
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from itertools import pairwise
 from random import Random
 
@@ -40,12 +39,13 @@ def another(
     layout: Layout | None,
     seed: int,
     kinds: Callable[[tuple[Bitting, ...]], int] | None = None,
-) -> tuple[tuple[Bitting, ...], Layout | None]:
-    """The design of a seed and its layout; the same ones where no move of them is right. ``kinds``
-    counts what must not grow and does when positions move apart: kinds of pins.
+) -> tuple[Bitting, ...]:
+    """The design of a seed; the same one where no move of it is right. ``layout`` = the one that it
+    follows, if any. ``kinds`` counts what must not grow and does when positions move apart: kinds
+    of pins.
     """
     if seed == 0 or not bittings or problem.keys * len(problem.locks) > MOST_PAIRS:
-        return bittings, layout
+        return bittings
     random = Random(f"another {seed}")  # noqa: S311 (a choice among designs, no secret)
     words = np.array(bittings, dtype=np.int64)
     columns = _columns(words, layout)
@@ -67,8 +67,8 @@ def another(
         if kinds is not None and kinds(new_bittings) > kinds(bittings):
             continue
         if not checker.wrong(new_bittings):
-            return new_bittings, layout and move_layout(layout, moves, problem.levels)
-    return bittings, layout
+            return new_bittings
+    return bittings
 
 
 def _columns(words: Ints, layout: Layout | None) -> list[list[int]]:
@@ -94,24 +94,6 @@ def move(bittings: tuple[Bitting, ...], moves: Sequence[Move], levels: int) -> t
     """The design with its cuts moved."""
     new = _apply(np.array(bittings, dtype=np.int64), moves, levels)
     return tuple(tuple(word) for word in new.tolist())
-
-
-def move_layout(layout: Layout, moves: Sequence[Move], levels: int) -> Layout:
-    """The layout with its cuts moved."""
-    return replace(
-        layout,
-        master=move((layout.master,), moves, levels)[0],
-        levels=tuple(
-            replace(
-                level,
-                levels=tuple(
-                    tuple(_one(cut, moves[chamber], levels) for cut in cuts)
-                    for chamber, cuts in zip(level.chambers, level.levels, strict=True)
-                ),
-            )
-            for level in layout.levels
-        ),
-    )
 
 
 def _draw_all(

@@ -4,15 +4,16 @@
 2. Polishing, one key at a time (``polish``). Where a layout is told only the keys outside the key
    tree move, so that the layout stays true and a person can extend it.
 3. Small charts: the solver looks for the best and proves it (``preferences``). A layout is kept
-   when the solver finds nothing better, and told when the keys that came out follow it (``told``).
-4. Another seed moves the design within its chambers (``another``): other cuts, equal merit.
+   when the solver finds nothing better.
+4. Another seed moves the design within its chambers (``another``): other cuts, equal merit, and
+   what a layout that the keys still follow (``told``) leaves for further keys can still be cut.
 """
 
 from dataclasses import dataclass, replace
 from functools import partial
 
 from pinloom.core.bitting import Bitting
-from pinloom.core.job import Claim, Preference
+from pinloom.core.job import Claim, Layout, Preference
 from pinloom.design.another import another
 from pinloom.design.check import Checker
 from pinloom.design.inference import infer_tree
@@ -21,7 +22,7 @@ from pinloom.design.preferences import claims_of, figure, improve
 from pinloom.design.problem import DesignProblem
 from pinloom.design.sat import Meter
 from pinloom.design.search import Found, find
-from pinloom.design.told import Told, told
+from pinloom.design.told import told
 from pinloom.design.watch import CONFLICTS, Watch
 
 PROVED = 250  # key x lock pairs up to which the solver looks for the best
@@ -36,10 +37,10 @@ AGAIN = 100_000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Refined:
-    """A design, its layout where that still tells the truth, and the claims about it."""
+    """A design, the layout that it began with, and the claims about it."""
 
     bittings: tuple[Bitting, ...]
-    told: Told
+    layout: Layout | None
     claims: tuple[Claim, ...]
 
 
@@ -77,11 +78,7 @@ def _refine(
     small = problem.keys * len(problem.locks) <= PROVED
     if not small or (counted and figure(problem, preference, found.bittings) > SUMMED):
         claims = claims_of(problem, preference, found.bittings)
-        return Refined(
-            bittings=found.bittings,
-            told=told(found.layout, problem, found.bittings),
-            claims=claims,
-        )
+        return Refined(bittings=found.bittings, layout=found.layout, claims=claims)
     meter = Meter(min(PROVING, budget * CONFLICTS), watch)
     best = improve(problem, preference, found.bittings, meter, seed)
     if counted and found.layout is not None:
@@ -89,15 +86,9 @@ def _refine(
             problem, preference, found.bittings
         )
         if same:
-            return Refined(
-                bittings=found.bittings,
-                told=told(found.layout, problem, found.bittings),
-                claims=best.claims,
-            )
+            return Refined(bittings=found.bittings, layout=found.layout, claims=best.claims)
     layout = found.layout if best.bittings == found.bittings else None
-    return Refined(
-        bittings=best.bittings, told=told(layout, problem, best.bittings), claims=best.claims
-    )
+    return Refined(bittings=best.bittings, layout=layout, claims=best.claims)
 
 
 def _other_layouts(
@@ -115,16 +106,18 @@ def _other_layouts(
 
 
 def _another(problem: DesignProblem, preference: Preference, best: Refined, seed: int) -> Refined:
-    """The design of the seed. Distances stay, so what is told stays true."""
+    """The design of the seed."""
+    if seed == 0:
+        return best
     sizes = preference is Preference.FEWEST_PIN_SIZES
-    bittings, layout = another(
+    bittings = another(
         problem,
         best.bittings,
-        best.told.layout,
+        told(best.layout, problem, best.bittings),
         seed,
         partial(figure, problem, preference) if sizes else None,
     )
-    return replace(best, bittings=bittings, told=replace(best.told, layout=layout))
+    return replace(best, bittings=bittings)
 
 
 def _polished(problem: DesignProblem, preference: Preference, found: Found) -> Found:

@@ -16,7 +16,7 @@ a refusal have as many again.
 from dataclasses import replace
 
 from pinloom.core.findings import Finding, note
-from pinloom.core.job import ControlKey, Layout
+from pinloom.core.job import ControlKey
 from pinloom.core.request import (
     Designed,
     DesignOutcome,
@@ -37,7 +37,6 @@ from pinloom.design.refusal import Refusal
 from pinloom.design.remedies import remedies
 from pinloom.design.sat import Meter, Verdict
 from pinloom.design.search import Found, find
-from pinloom.design.told import Told
 from pinloom.design.watch import CONFLICTS, Progress, Watch
 
 SHRUNK = 14  # keys of a refusal up to which it is shrunk to a minimal conflict
@@ -93,17 +92,10 @@ class _Solver:
                 ControlKey(group=group, levels=levels)
                 for group, levels in zip(self._problem.controls, best.bittings[count:], strict=True)
             ),
-            layout=self._layout(best.told),
             claims=best.claims,
             findings=self._remarks(),
             steps=steps,
         )
-
-    def _layout(self, told: Told) -> Layout | None:
-        if told.layout is None or not told.strays:
-            return told.layout
-        moved = self._names.list_keys(told.strays)
-        return replace(told.layout, note=f"Cut otherwise, not by this layout: {moved}.")
 
     def _remarks(self) -> tuple[Finding, ...]:
         """Keys with the same doors are told apart by cuts of their own; say so once a group."""

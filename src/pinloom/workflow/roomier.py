@@ -50,7 +50,7 @@ def roomier(
     pinned = pin_job(request.chart, request.key_format, formats, bittings, found.controls)
     if _masters(replace(job, pinning=pinned.cylinders)) != _masters(job):
         return None
-    return replace(outcome, bittings=bittings, controls=found.controls, layout=None)
+    return replace(outcome, bittings=bittings, controls=found.controls)
 
 
 def _masters(job: Job) -> int:
