@@ -29,6 +29,7 @@ from pinloom.design.watch import CONFLICTS, Watch
 EACH = 400  # steps for one try, and one for every key
 TOTAL = 2_000  # steps for all tries
 TOTAL_KEYS = 6  # ... and so many for every key
+SMALL, TOTAL_SMALL = 8, 12_000  # keys of a job up to which all tries are made: some two seconds
 TOLD = 2  # remedies told of one kind
 FEW, WIDE = 14, 40  # keys of a conflict up to which single marks, single doors are worth trying
 TRIES = {  # kinds, cheapest first, and how many changes of each are tried
@@ -86,7 +87,8 @@ class _Tries:
 
     def __init__(self, seed: int, keys: int, watch: Watch) -> None:
         self.found: list[Change] = []
-        self._meter = Meter((TOTAL + TOTAL_KEYS * keys) * CONFLICTS)
+        total = TOTAL_SMALL if keys <= SMALL else TOTAL
+        self._meter = Meter((total + TOTAL_KEYS * keys) * CONFLICTS)
         self._seed, self._watch = seed, watch
 
     def look(self, change: Change) -> None:
