@@ -118,12 +118,12 @@ class _Search:
     def _round(self, steps: int, *, build: bool) -> Iterator[Found]:
         if self._repairs:
             yield self._repair(steps)
-        if 0 < len(self._best.wrong) <= FEW:
-            yield self._mend(steps // ONCE)
         if self._small:
             yield self._complete(steps if self._light else min(steps, ASIDE))
         if (self._tree and build) or not (self._repairs or self._small):
             yield self._build(2 * steps)
+        if 0 < len(self._best.wrong) <= FEW:
+            yield self._mend(steps // ONCE)
 
     # -- parts --------------------------------------------------------------------------------
 
