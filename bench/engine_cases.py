@@ -110,11 +110,11 @@ UNEVEN = tuple(
         long=long,
     )
     for chart, told, hardware, plain, long in (
-        ("U1", "one group of 400, twenty of 5", TWO_STEP, 0, 60),
+        ("U1", "one group of 400, twenty of 5", TWO_STEP, 80, 80),
         ("U2", "wings of different depth", TWO_STEP, 125, 130),
         ("U2", "wings of different depth", ONE_STEP, 0, 0),
         ("U3", "three uneven wings", TWO_STEP, 100, 110),
-        ("V1", "U1, masters missing, two owners, doors outside", TWO_STEP, 0, 0),
+        ("V1", "U1, masters missing, two owners, doors outside", TWO_STEP, 80, 80),
         ("V2", "U2, the same", TWO_STEP, 0, 100),
         ("V3", "U3, the same", TWO_STEP, 90, 100),
     )
@@ -125,6 +125,7 @@ SHARED = (
         chart="F2",
         told="F1, a shared door a group",
         reach=1,
+        plain=50,
         long=100,
     ),
     Case(
@@ -159,7 +160,7 @@ CROSSED = (
         told="4 x 5 x 50, 40 scattered keys",
         seeds=3,
         reach=3,
-        plain=60,
+        plain=100,
     ),
     Case(
         family="scattered keys",
@@ -243,7 +244,7 @@ DENSE = (
         told="random 60 x 60 at .1",
         seeds=2,
         reach=5,
-        plain=40,
+        plain=60,
         long=100,
         second=100,
     ),

@@ -11,7 +11,7 @@ from time import perf_counter
 from unittest.mock import patch
 
 from pinloom import cli
-from pinloom.core.request import Designed, DesignOutcome, DesignRequest, GaveUp
+from pinloom.core.request import DesignOutcome, DesignRequest, GaveUp
 from pinloom.design import design
 from pinloom.workflow.design import Progress
 
@@ -25,7 +25,6 @@ def main(notes: Path, arguments: list[str]) -> int:
         told = {
             "search_s": round(perf_counter() - start, 2),
             "steps": outcome.steps,
-            "laid_out": isinstance(outcome, Designed) and outcome.layout is not None,
             "wrong": len(outcome.wrong) if isinstance(outcome, GaveUp) else 0,
         }
         notes.write_text(json.dumps(told), encoding="utf-8")

@@ -12,7 +12,7 @@ Figures = dict[str, str | int | float | bool | None]
 #: name in the figures -> module that runs it, library that it needs, megabytes given to it: each of
 #: the eight workers of the constraint program keeps a copy
 WAYS = {
-    "direct": ("bench.direct", "pysat", 3_000),
+    "direct": ("bench.direct", "pysat", 12_000),
     "cpsat": ("bench.cpsat", "ortools", 6_000),
 }
 WAITING = 15  # wall seconds given for each processor second, on a machine that others use
