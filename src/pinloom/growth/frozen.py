@@ -36,7 +36,7 @@ from pinloom.growth.space import (
     reach_of,
     shape_of,
 )
-from pinloom.growth.system import Splits, System, least_splits, serves
+from pinloom.growth.system import Splits, System, can_be_pinned, least_splits, serves
 
 Boxes = NDArray[np.int64]  # level bits, shape (boxes, positions)
 MOST_KEYS = 10_000_000  # cells of the largest grid that is laid out at once
@@ -220,10 +220,7 @@ def _strike_pins(
 
 def grows(levels: tuple[int, ...], level: int, cylinder: HardwareFormat) -> bool:
     """Whether pins are made for these splits with one more level."""
-    grown = sorted({*levels, level})
-    return len(grown) <= cylinder.max_masters + 1 and all(
-        b - a in cylinder.master_pins for a, b in zip(grown, grown[1:], strict=False)
-    )
+    return can_be_pinned((tuple(sorted({*levels, level})),), cylinder)
 
 
 def control_box(system: System, door: int) -> Boxes:

@@ -29,6 +29,7 @@ from pinloom.core.hardware import CoreKind, HardwareFormat
 from pinloom.core.job import Job
 from pinloom.core.keyrules import KeyRules
 from pinloom.growth.bitsets import Table, Words, any_at, any_of, cylinder_boxes, sets_of
+from pinloom.growth.frozen import grows
 from pinloom.growth.space import everything, keeps_required, reach_of
 
 MOST_AT_ONCE = 4_096  # combinations looked at together
@@ -134,8 +135,7 @@ class Extension:
         above = self._above(masters)
         every = [range(self._made.levels)] * self._made.chambers
         for p, levels in enumerate(every):
-            can = [self._can_be_pinned({cut[p] for cut in above} | {v}) for v in levels]
-            cells = cells[np.array(can)[cells[:, p]]]
+            cells = cells[np.isin(cells[:, p], self._pinnable(levels, p, above))]
         return self._free_among(cells, every, masters, above, partial(any_at, cells))
 
     def hold(self, cuts: Iterable[Bitting], masters: Sequence[int]) -> None:
@@ -161,7 +161,8 @@ class Extension:
 
     def _pinnable(self, levels: Sequence[int], p: int, above: Sequence[Bitting]) -> list[int]:
         """Levels that can be pinned with the masters' cuts."""
-        return [v for v in levels if self._can_be_pinned({cut[p] for cut in above} | {v})]
+        cuts = tuple({cut[p] for cut in above})
+        return [v for v in levels if grows(cuts, v, self._made)]
 
     def _first_free(
         self,
@@ -177,12 +178,6 @@ class Extension:
             if number == MOST_LOTS or sum(map(len, rows)) >= most * ENOUGH > 0:
                 break
         return np.concatenate(rows)
-
-    def _can_be_pinned(self, levels: Iterable[int]) -> bool:
-        grown = sorted(levels)
-        return len(grown) <= self._made.max_masters + 1 and all(
-            b - a in self._made.master_pins for a, b in zip(grown, grown[1:], strict=False)
-        )
 
     def _free_in(
         self, choices: Sequence[Sequence[int]], masters: Sequence[int], above: Sequence[Bitting]
