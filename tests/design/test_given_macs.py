@@ -4,6 +4,9 @@ from pathlib import Path
 
 import pytest
 
+from pinloom import messages
+from pinloom.core.findings import fault
+from pinloom.design.clash import how_many
 from tests.cli.kit import Exit, Run, run
 
 CHART = "door,TOP,A1,A2\nF1,x,x,\nF2,x,,x\n"
@@ -42,15 +45,24 @@ def test_free_cuts_between_given_ones_keep_macs(
     assert found.code == Exit.DONE
 
 
-def test_one_door_is_told_as_one(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
-    """A3 has each cut of A1 or A2, which share F3: one door and three keys conflict, and the answer
-    says that given cuts stay.
-    """
-    cuts = "key,cuts\nTOP,123456\nA1,323654\nA2,143432\nA3,323432\n"
+def test_given_cuts_that_open_are_told_with_the_keys_it_takes(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """A3 has each cut of A1 or A2, which share F3 with TOP: the three are named and TOP is not."""
+    cuts = "key,cuts\nTOP,123456\nA3,323432\nA1,323654\nA2,143432\n"
     (tmp_path / "keys.csv").write_text(cuts)
     chart = "door,TOP,A1,A2,A3\nF1,x,x,,\nF2,x,,x,\nF3,x,x,x,\nF4,x,,,x\n"
     found = _design(capsys, tmp_path, chart, "--keys", tmp_path / "keys.csv", "--no-remedies")
     text = " ".join(found.out.split())
     assert found.code == Exit.IMPOSSIBLE
-    assert "1 door and 3 keys cannot go together" in text
-    assert "Given cuts stay" in text
+    assert "with the given cuts of A1, A2, key A3 opens F3 and shall not" in text
+    assert "none of them can be left out of the conflict: doors F3 keys A1, A2, A3" in text
+
+
+def test_a_clash_is_told_in_words_for_one_and_for_several() -> None:
+    """One door, three keys; nothing is "1 doors"."""
+    values = dict(how_many(1, 3))
+    assert values == {"doors": "1 door", "keys": "3 keys"}
+    said = messages.what(fault("design-clash", doors=values["doors"], keys=values["keys"]))
+    assert said.startswith("1 door and 3 keys cannot go together on this hardware")
+    assert "Given cuts stay" in said

@@ -104,22 +104,35 @@ def _lock(problem: DesignProblem, given: dict[int, Bitting], number: int) -> Ref
             lock_names=(("door", (number,)),),
             minimal=True,
         )
-    box = [{given[k][p] for k in openers} for p in lock.active]
     for key, cuts in given.items():
         if key in lock.openers or key in lock.outside:
             continue
-        if all(
-            min(abs(cuts[p] - split) for split in splits) < problem.least_step
-            for p, splits in zip(lock.active, box, strict=True)
-        ):
+        if _lets_in(problem, given, lock, openers, cuts):
+            for one in tuple(openers):  # only those whose cuts it takes
+                rest = [k for k in openers if k != one]
+                if rest and _lets_in(problem, given, lock, rest, cuts):
+                    openers = rest
             return Refusal(
                 code="design-given-opens",
-                keys=(*openers, key),
+                keys=tuple(sorted((*openers, key))),
                 locks=(number,),
                 key_names=(("key", (key,)), ("openers", tuple(openers))),
                 lock_names=(("door", (number,)),),
             )
     return None
+
+
+def _lets_in(
+    problem: DesignProblem,
+    given: dict[int, Bitting],
+    lock: Lock,
+    openers: list[int],
+    cuts: Bitting,
+) -> bool:
+    """Whether these keys of a lock alone make it take the cuts of another."""
+    return all(
+        min(abs(cuts[p] - given[k][p]) for k in openers) < problem.least_step for p in lock.active
+    )
 
 
 def _unmade(
