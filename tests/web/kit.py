@@ -1,5 +1,6 @@
 """A page inside the test with a clock that the test turns, and one in a process of its own."""
 
+import signal
 import subprocess
 import sys
 import warnings
@@ -106,6 +107,8 @@ class Server:
 @contextmanager
 def serving(jobs: Path, *more: str, env: dict[str, str] | None = None) -> Iterator[Server]:
     """Start the program as a user does, and stop it as Ctrl-C does."""
+    if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:  # as a shell starts what runs behind it
+        signal.signal(signal.SIGINT, signal.default_int_handler)
     process = subprocess.Popen(
         [PROGRAM, "serve", "--port", "0", "--jobs", jobs, *more],
         stdout=subprocess.PIPE,
