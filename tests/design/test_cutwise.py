@@ -6,6 +6,7 @@ from dataclasses import replace
 import pytest
 
 from bench.charts import dense, problem_chart
+from bench.engine_infer import problem_of as unfixed
 from pinloom.core.chart import AccessChart
 from pinloom.core.request import DesignRequest
 from pinloom.design.check import Checker
@@ -21,14 +22,7 @@ def problem_of(chart: AccessChart, hardware: str = "us-6x10-015") -> DesignProbl
     """A chart on a shipped format."""
     made = load_format(hardware).format
     assert made is not None
-    return from_request(
-        DesignRequest(
-            chart=chart,
-            key_format=made,
-            cylinder_formats=(made,) * len(chart.doors),
-            fixed=(None,) * len(chart.keys),
-        )
-    )
+    return unfixed(chart, made)
 
 
 def small(seed: int, least_step: int = 1) -> DesignProblem:

@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from bench.charts import problem_chart
-from pinloom.core.request import DesignRequest
 from pinloom.design.boxes import Board
 from pinloom.design.crowding import NEAR, Crowding
 from pinloom.design.frames import make_frame
@@ -14,27 +13,17 @@ from pinloom.design.inference import infer_tree
 from pinloom.design.insertion import Inserter
 from pinloom.design.layouts import PlanLayout, Shape, brothers_by_depth, largest_bundle, shape_of
 from pinloom.design.plans import find_plans
-from pinloom.design.problem import DesignProblem, from_request
+from pinloom.design.problem import DesignProblem
 from pinloom.design.repair import culprits
 from pinloom.design.reseating import Reseating
 from pinloom.design.rules import Legal
 from pinloom.design.symbols import symbol_space
-from pinloom.hardware import load_format
 from tests.design.test_board import tiny_board
+from tests.design.test_cutwise import problem_of
 
 
 def _problem(name: str, seed: int, hardware: str) -> DesignProblem:
-    fmt = load_format(hardware).format
-    assert fmt is not None
-    chart = problem_chart(name, seed)
-    return from_request(
-        DesignRequest(
-            chart=chart,
-            key_format=fmt,
-            cylinder_formats=(fmt,) * len(chart.doors),
-            fixed=(None,) * len(chart.keys),
-        )
-    )
+    return problem_of(problem_chart(name, seed), hardware)
 
 
 def _leaves(shape: Shape) -> list[int]:

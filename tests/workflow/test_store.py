@@ -167,3 +167,13 @@ def test_names_outside_the_set_are_a_bug(tmp_path: Path) -> None:
     """The set is closed: a caller cannot write any other name."""
     with pytest.raises(ValueError, match=r"owner\.pdf"):
         store.replace_files(tmp_path, {"owner.pdf": b""})
+
+
+def test_a_file_that_others_could_read_becomes_private(tmp_path: Path) -> None:
+    """Written anew, it is its owner's alone, whatever its mode was before."""
+    path = tmp_path / "parts.csv"
+    path.write_text("old")
+    path.chmod(0o644)
+    store.write_private(path, b"new")
+    assert path.read_bytes() == b"new"
+    assert path.stat().st_mode & 0o777 == 0o600

@@ -5,11 +5,11 @@ from collections.abc import Iterator, Sequence
 from pinloom.core.findings import Finding, caution, fault, has_fault, note
 from pinloom.core.job import Job
 from pinloom.sheets.bench import bench_sheets
-from pinloom.sheets.blocks import Face, Set, Sheet
+from pinloom.sheets.blocks import Set, Sheet
 from pinloom.sheets.cutlist import all_cuts
 from pinloom.sheets.order import SheetOrder
 from pinloom.sheets.owner import owner_sheets
-from pinloom.sheets.paper import printed_fingerprint, to_pdf, unprintable
+from pinloom.sheets.paper import face_of, note_of, to_pdf, unprintable
 from pinloom.sheets.profiles import profile_scenes
 from pinloom.sheets.scene import Scene
 from pinloom.sheets.stamps import stamps
@@ -56,23 +56,18 @@ def make(order: SheetOrder, names: Sequence[str] = ()) -> dict[str, bytes]:
     """
     if has_fault(check(order.job, names, order.approved_by)):
         raise ValueError("not to be printed: ask check() first")
-    face = Face(
-        job=order.job.name,
-        revision=order.job.revision,
-        fingerprint=order.job.proof.fingerprint,
-        approved_by=order.approved_by,
-    )
+    face = face_of(order.job, order.approved_by)
     owner, bench = owner_sheets(order), bench_sheets(order)
     files: dict[str, bytes] = {}
     if not names:
         files[OWNER] = to_pdf(owner, face, order.paper)
         files[BENCH] = to_pdf(bench, face, order.paper)
-        files[WORKBOOK] = to_workbook(bench, _note(face))
+        files[WORKBOOK] = to_workbook(bench, note_of(face))
     for sheet in (*owner, *bench):
         if sheet.name in names:
             files[f"{sheet.name}.pdf"] = to_pdf([sheet], face, order.paper)
             if sheet.set is Set.BENCH and _is_tabular(sheet):
-                files[f"{sheet.name}.xlsx"] = to_workbook([sheet], _note(face))
+                files[f"{sheet.name}.xlsx"] = to_workbook([sheet], note_of(face))
     if not names or "profiles" in names:
         for number, scene in enumerate(_profiles(order.job), start=1):
             files[f"profiles-{number}.svg"] = to_svg(scene).encode()
@@ -85,14 +80,6 @@ def _profiles(job: Job) -> Iterator[Scene]:
 
 def _is_tabular(sheet: Sheet) -> bool:
     return any(getattr(block, "name", "") or hasattr(block, "cards") for block in sheet.blocks)
-
-
-def _note(face: Face) -> str:
-    standing = f"approved by {face.approved_by}" if face.approved_by else "NOT APPROVED"
-    return (
-        f"CONFIDENTIAL · {face.job}, revision {face.revision} · "
-        f"proof {printed_fingerprint(face.fingerprint)} · {standing}"
-    )
 
 
 def _unprintable(job: Job, approved_by: str | None) -> Iterator[Finding]:

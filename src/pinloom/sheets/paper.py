@@ -13,6 +13,7 @@ import sys
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from pinloom.core.job import Job
 from pinloom.sheets.blocks import (
     Block,
     Cards,
@@ -60,6 +61,25 @@ def to_pdf(sheets: Sequence[Sheet], face: Face, paper: Paper) -> bytes:
 def unprintable(texts: Iterable[str]) -> tuple[str, ...]:
     """The signs of these texts that no font of ours has, and signs that mislead."""
     return choose(texts).missing
+
+
+def face_of(job: Job, approved_by: str | None) -> Face:
+    """What every page of a job's sheets says on its face."""
+    return Face(
+        job=job.name,
+        revision=job.revision,
+        fingerprint=job.proof.fingerprint,
+        approved_by=approved_by,
+    )
+
+
+def note_of(face: Face) -> str:
+    """The same in a line, for a workbook."""
+    standing = f"approved by {face.approved_by}" if face.approved_by else "NOT APPROVED"
+    return (
+        f"CONFIDENTIAL · {face.job}, revision {face.revision} · "
+        f"proof {printed_fingerprint(face.fingerprint)} · {standing}"
+    )
 
 
 def printed_fingerprint(fingerprint: str) -> str:
@@ -184,4 +204,4 @@ def _broken(word: str) -> str:
     return "".join(made)
 
 
-__all__ = ["breakable", "printed_fingerprint", "to_pdf", "unprintable"]
+__all__ = ["breakable", "face_of", "note_of", "printed_fingerprint", "to_pdf", "unprintable"]

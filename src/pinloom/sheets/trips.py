@@ -16,7 +16,6 @@ from pinloom.sheets.blocks import (
     Card,
     Cards,
     Cell,
-    Face,
     Facts,
     Heading,
     PageBreak,
@@ -31,7 +30,7 @@ from pinloom.sheets.blocks import (
 )
 from pinloom.sheets.cutlist import GAP
 from pinloom.sheets.owner import CAUTIONS, door_words
-from pinloom.sheets.paper import printed_fingerprint, to_pdf
+from pinloom.sheets.paper import face_of, note_of, to_pdf
 from pinloom.sheets.stamps import stamps
 from pinloom.sheets.trial import Trial
 from pinloom.sheets.workbook import to_workbook
@@ -89,12 +88,7 @@ def make_orders(order: TripOrder) -> dict[str, bytes]:
     """Both papers and the bench's workbook by name. Raises ValueError for an unproved job."""
     if not order.job.proof.proved:
         raise ValueError("not to be printed: the plan's end is not proved")
-    face = Face(
-        job=order.job.name,
-        revision=order.job.revision,
-        fingerprint=order.job.proof.fingerprint,
-        approved_by=order.approved_by,
-    )
+    face = face_of(order.job, order.approved_by)
     owner = Sheet(
         name="order", title="Work order: a lost key", set=Set.OWNER, blocks=tuple(_owner(order))
     )
@@ -104,15 +98,10 @@ def make_orders(order: TripOrder) -> dict[str, bytes]:
         set=Set.BENCH,
         blocks=tuple(_bench(order)),
     )
-    standing = f"approved by {face.approved_by}" if face.approved_by else "NOT APPROVED"
-    note = (
-        f"CONFIDENTIAL · {face.job}, revision {face.revision} · "
-        f"proof {printed_fingerprint(face.fingerprint)} · {standing}"
-    )
     return {
         OWNER: to_pdf([owner], face, order.paper),
         BENCH: to_pdf([bench], face, order.paper),
-        WORKBOOK: to_workbook([replace(bench, blocks=tuple(_book(order)))], note),
+        WORKBOOK: to_workbook([replace(bench, blocks=tuple(_book(order)))], note_of(face)),
     }
 
 

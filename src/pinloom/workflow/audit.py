@@ -1,6 +1,5 @@
 """What else opens the doors of a job; two designs side by side; pictures of it."""
 
-import os
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -23,6 +22,7 @@ from pinloom.audit import (
 from pinloom.core.findings import Finding, Place, fault
 from pinloom.core.job import Job
 from pinloom.workflow.folder import load
+from pinloom.workflow.store import write_private
 
 __all__ = [
     "Audit",
@@ -121,9 +121,7 @@ def _draw(folder: Path, job: Job, made: Audit) -> tuple[tuple[str, ...], tuple[F
         for name, text in texts.items():
             if text is None:
                 continue
-            flags = os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW
-            with os.fdopen(os.open(folder / name, flags, 0o600), "w", encoding="utf-8") as file:
-                file.write(text)
+            write_private(folder / name, text.encode())
             written.append(name)
     except OSError as error:
         reason = error.strerror or type(error).__name__

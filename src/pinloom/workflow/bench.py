@@ -1,6 +1,5 @@
 """A proved job for the bench: what to cut, what to lay out and in which order, what is short."""
 
-import os
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -26,6 +25,7 @@ from pinloom.workflow.design import bench_remarks
 from pinloom.workflow.folder import load
 from pinloom.workflow.jobtables import table_bytes
 from pinloom.workflow.kit import read_kit, unmentioned
+from pinloom.workflow.store import write_private
 
 CUTTING, TRAYS, LAYOUT, PARTS = "cutting.csv", "trays.csv", "tray-parts.csv", "parts.csv"
 
@@ -131,9 +131,7 @@ def _written(result: BenchResult, folder: Path) -> BenchResult:
     try:
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         for name, data in tables.items():
-            flags = os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW
-            with os.fdopen(os.open(folder / name, flags, 0o600), "wb") as file:
-                file.write(data)
+            write_private(folder / name, data)
             written.append(name)
     except OSError as error:
         reason = error.strerror or type(error).__name__

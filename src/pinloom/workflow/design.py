@@ -120,8 +120,9 @@ def design_job(order: DesignOrder, progress: Progress | None = None) -> DesignRe
         other, others = _made(
             order, inputs, inputs.chart, better, avoided, RoomAnswer(answer=answer)
         )
-        if other.proof.proved and len(short_groups(told_room(other, wishes))) < len(short):
-            job, remarks, told = other, others, told_room(other, wishes)
+        other_told = told_room(other, wishes)
+        if other.proof.proved and len(short_groups(other_told)) < len(short):
+            job, remarks, told = other, others, other_told
     found += [*remarks, *room_lost(job, wishes)]
     saved = save(job, order.out, order.passphrase)
     return DesignResult(
@@ -172,12 +173,12 @@ def _request(
         avoid_stacks=avoided.stacks,
         max_masters=order.max_masters,
         control=inputs.controls,
-        alternatives=_roomier(key_format) if order.remedies else (),
+        alternatives=_larger_formats(key_format) if order.remedies else (),
         seek_remedies=order.remedies,
     )
 
 
-def _roomier(made: HardwareFormat) -> tuple[HardwareFormat, ...]:
+def _larger_formats(made: HardwareFormat) -> tuple[HardwareFormat, ...]:
     """Shipped formats of the same kind that hold more, the least change first. A refusal tries them
     and tells which would do.
     """

@@ -29,9 +29,9 @@ from pinloom.ledger.verify import Checked, verify
 from pinloom.ledger.view import Head, Reading, Writing, table_of, tidy
 from pinloom.vault import DataKey
 from pinloom.workflow.clock import now
+from pinloom.workflow.store import write_private
 
 T = TypeVar("T")
-FILE_MODE = 0o600
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -294,9 +294,7 @@ def export(at: Desk, folder: Path) -> Answer[list[str]]:
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         names = []
         for name, data in lists_out.written(view):
-            flags = os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW
-            with os.fdopen(os.open(folder / name, flags, FILE_MODE), "wb") as file:
-                file.write(data)
+            write_private(folder / name, data)
             names.append(name)
         return names
 

@@ -1,6 +1,5 @@
 """Work orders of a plan for a lost key: one for the owner without cuts, one for the bench."""
 
-import os
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,6 +9,7 @@ from pinloom.growth.plans import Bill, Exposure, Plan, Stage
 from pinloom.sheets import Paper, TripOrder, TripSheet, make_orders
 from pinloom.sheets import check as check_job
 from pinloom.workflow.pinchart import describe_cylinder
+from pinloom.workflow.store import write_private
 
 __all__ = ["OrderAsked", "Paper", "write_orders"]
 
@@ -46,10 +46,7 @@ def write_orders(asked: OrderAsked, out: Path) -> tuple[tuple[str, ...], tuple[F
     try:
         out.mkdir(mode=0o700, parents=True, exist_ok=True)
         for name, data in files.items():
-            flags = os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW
-            with os.fdopen(os.open(out / name, flags, 0o600), "wb") as file:
-                os.fchmod(file.fileno(), 0o600)
-                file.write(data)
+            write_private(out / name, data)
     except OSError as error:
         reason = error.strerror or "unknown reason"
         found.append(fault("sheets-unwritable", Place(file=str(out)), reason=reason))

@@ -1,6 +1,5 @@
 """A job folder to paper: loaded, proved again, audited, worked out for the bench, written."""
 
-import os
 from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -23,6 +22,7 @@ from pinloom.sheets import (
 )
 from pinloom.workflow.folder import load, previous
 from pinloom.workflow.pinchart import describe_cylinder
+from pinloom.workflow.store import write_private
 
 __all__ = ["KeyControl", "Minutes", "Paper", "SheetsOrder", "SheetsResult", "order_for", "sheets"]
 
@@ -176,8 +176,5 @@ def _digest(made: Audit) -> AuditDigest:
 def _write(out: Path, files: dict[str, bytes]) -> list[str]:
     out.mkdir(mode=0o700, parents=True, exist_ok=True)
     for name, data in files.items():
-        flags = os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW
-        with os.fdopen(os.open(out / name, flags, 0o600), "wb") as file:
-            os.fchmod(file.fileno(), 0o600)
-            file.write(data)
+        write_private(out / name, data)
     return list(files)

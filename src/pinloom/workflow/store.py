@@ -59,10 +59,10 @@ def replace_files(folder: Path, files: Mapping[str, bytes]) -> None:
         pending = {}
         for number, name in enumerate(sorted(files)):
             pending[name] = f"{_FRESH}{number}"
-            _write(folder / pending[name], files[name])
+            write_private(folder / pending[name], files[name])
         drop = sorted(_present(folder) - files.keys())
         record = json.dumps({"put": pending, "drop": drop}, sort_keys=True).encode()
-        _write(folder / f"{_FRESH}record", record)
+        write_private(folder / f"{_FRESH}record", record)
         _sync(folder)
         (folder / f"{_FRESH}record").replace(folder / _COMMIT)
         _sync(folder)
@@ -126,7 +126,11 @@ def _make_folder(folder: Path) -> None:
     folder.chmod(FOLDER_MODE)
 
 
-def _write(path: Path, data: bytes) -> None:
+def write_private(path: Path, data: bytes) -> None:
+    """One file on the disk, mode 0600 also where it had another; no link is followed.
+
+    Raises OSError.
+    """
     flags = os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW
     with os.fdopen(os.open(path, flags, FILE_MODE), "wb") as file:
         os.fchmod(file.fileno(), FILE_MODE)

@@ -24,9 +24,9 @@ from pinloom.core.chart import AccessChart
 from pinloom.core.findings import Finding, Place, fault
 from pinloom.core.fingerprints import fingerprint
 from pinloom.workflow.edits import Edit, applied
+from pinloom.workflow.store import write_private
 
 FILE = "wanted.json"
-FILE_MODE = 0o600
 PRINT = 16
 MOST_BACK = 200  # charts to go back
 
@@ -150,11 +150,7 @@ class Wanted:
     def _save(self, chart: AccessChart) -> None:
         record = _File(pinloom="wanted chart", schema=1, chart=chart)
         fresh = self._folder / f".{FILE}.fresh"
-        flags = os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW
-        with os.fdopen(os.open(fresh, flags, FILE_MODE), "wb") as file:
-            file.write(_files().dump_json(record) + b"\n")
-            file.flush()
-            os.fsync(file.fileno())
+        write_private(fresh, _files().dump_json(record) + b"\n")
         fresh.replace(self._folder / FILE)
         self._take(chart)
 
